@@ -1,0 +1,1 @@
+"""What a study is made of, as frozen values, and the edits that make new ones. No Qt, no files."""

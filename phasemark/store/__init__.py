@@ -1,0 +1,1 @@
+"""The files of a study: project file, recordings, ledger, lock. All disk work passes through disk.py."""

@@ -1,0 +1,34 @@
+"""CSV as text: UTF-8, decimal point, LF, and no typed text that a spreadsheet would run as a formula."""
+
+import csv
+import io
+from collections.abc import Iterable, Mapping, Sequence
+from math import isfinite
+
+# A cell that begins so is taken for a formula by spreadsheets (CWE-1236, improper neutralization of formula
+# elements in a CSV file); an apostrophe in front makes it text for them.
+_FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r")
+
+Cell = str | int | float | bool | None
+
+
+def cell_text(value: Cell) -> str:
+    """One cell: yes or no, the shortest text that reads back as the same number, nothing where missing."""
+    if value is None:
+        return ""
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    if isinstance(value, float):
+        return repr(float(value)) if isfinite(value) else ""
+    if isinstance(value, int):
+        return str(value)
+    return f"'{value}" if value.startswith(_FORMULA_STARTS) else value
+
+
+def csv_text(columns: Sequence[str], rows: Iterable[Mapping[str, Cell]]) -> str:
+    """A table with a title row; a row lacks what it does not name."""
+    out = io.StringIO()
+    writer = csv.writer(out, lineterminator="\n")
+    writer.writerow([cell_text(name) for name in columns])
+    writer.writerows([[cell_text(row.get(name)) for name in columns] for row in rows])
+    return out.getvalue()

@@ -1,0 +1,92 @@
+"""The texts of an export: segments, marks, summaries and settings, by file name. Nothing is written here."""
+
+import json
+from collections.abc import Mapping
+from typing import Any
+
+from phasemark import __version__
+from phasemark.model.codec import to_plain
+from phasemark.model.study import Study
+from phasemark.results.csv_text import csv_text
+from phasemark.results.file_names import file_names
+from phasemark.results.measure import RULES_VERSION, TrialResults
+from phasemark.results.rows import (
+    MARK_COLUMNS,
+    SEGMENT_COLUMNS,
+    TRIAL_COLUMNS,
+    Row,
+    columns,
+    factor_columns,
+    mark_rows,
+    segment_rows,
+)
+from phasemark.results.summary import MEASURES, summarise, summary_columns
+
+
+def marks_text(study: Study, raters: tuple[str, ...]) -> str:
+    """marks.csv: every boundary of every trial by the raters asked for, measured or not."""
+    factors = factor_columns(study, MARK_COLUMNS)
+    rows = [
+        row
+        for trial in study.trials
+        for marks in trial.marks
+        if marks.rater in raters
+        for row in mark_rows(study, trial, marks, factors)
+    ]
+    return csv_text(columns(MARK_COLUMNS, factors), rows)
+
+
+def all_segment_rows(study: Study, results: Mapping[str, TrialResults], rater: str) -> list[Row]:
+    """Rows of segments.csv for one rater's marks; results by trial id, each current for its trial."""
+    factors = factor_columns(study, (*TRIAL_COLUMNS, *SEGMENT_COLUMNS))
+    return [
+        row
+        for trial in study.trials
+        if trial.id in results
+        for row in segment_rows(study, trial, trial.marks_of(rater), results[trial.id], factors)
+    ]
+
+
+def settings_plain(study: Study, rater: str, libraries: Mapping[str, str]) -> dict[str, Any]:
+    """settings.json: all that made the numbers, with what every setting and file was."""
+    return {
+        "program": {"name": "phasemark", "version": __version__, "rules_version": RULES_VERSION, **libraries},
+        "study": study.name,
+        "rater": rater,
+        "raters": list(study.raters),
+        "settings": to_plain(study.settings),
+        "exercises": to_plain(study.exercises),
+        "trials": [_trial_plain(study, trial_id) for trial_id in (t.id for t in study.trials)],
+    }
+
+
+def _trial_plain(study: Study, trial_id: str) -> dict[str, Any]:
+    trial = study.trial(trial_id)
+    plain: dict[str, Any] = to_plain(trial)
+    plain["marks"] = [
+        {"rater": m.rater, "reps": len(m.reps), "phase_rule": m.phase_rule, "thirds_rule": m.thirds_rule}
+        for m in trial.marks
+    ]
+    return plain
+
+
+def export_texts(
+    study: Study, results: Mapping[str, TrialResults], rater: str, libraries: Mapping[str, str]
+) -> dict[str, str]:
+    """All files of an export: name to text."""
+    rows = all_segment_rows(study, results, rater)
+    factors = factor_columns(study, (*TRIAL_COLUMNS, *SEGMENT_COLUMNS))
+    segment_columns = columns((*TRIAL_COLUMNS, *SEGMENT_COLUMNS), factors)
+    plain = settings_plain(study, rater, libraries)
+    texts = {
+        "segments.csv": csv_text(segment_columns, rows),
+        "marks.csv": marks_text(study, study.raters),
+        "settings.json": json.dumps(plain, ensure_ascii=False, indent=2, sort_keys=True) + "\n",
+    }
+    summary_factors = factor_columns(study, (*summary_columns({}), *MEASURES))
+    for participant, name in file_names(study.participants()).items():
+        own = [row for row in rows if row["participant"] == participant]
+        texts[f"segments_{name}.csv"] = csv_text(segment_columns, own)
+        renamed = [row | {summary_factors[f]: row[factors[f]] for f in factors} for row in own]
+        texts[f"summary_{name}.csv"] = csv_text(summary_columns(summary_factors), summarise(renamed, summary_factors))
+    return texts

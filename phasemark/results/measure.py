@@ -1,0 +1,103 @@
+"""EMG amplitude of every segment of a trial: one function for the window, the commands and the exports."""
+
+import hashlib
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from phasemark.model.clock import first_sample
+from phasemark.model.codec import json_text
+from phasemark.model.marks import Marks, Rep
+from phasemark.model.recording import Samples
+from phasemark.model.settings import Settings
+from phasemark.model.study import Trial
+from phasemark.results.segments import Segment, segments
+from phasemark.signal.amplitude import Amplitude, amplitude
+from phasemark.signal.conditioning import Conditioned, check_filters, condition
+
+# Raised whenever a rule changes so that the same inputs give other numbers: older results are then stale.
+RULES_VERSION = 1
+
+
+@dataclass(frozen=True, slots=True)
+class Value:
+    """Amplitude of one segment of one rep in one channel (its place in the trial's emg)."""
+
+    rep: int
+    channel: int
+    segment: Segment
+    amplitude: Amplitude
+
+
+@dataclass(frozen=True, slots=True)
+class TrialResults:
+    """All values of a trial's marks by one rater; key says what they were computed from."""
+
+    trial: str
+    rater: str
+    key: str
+    values: tuple[Value, ...]
+
+
+def results_key(trial: Trial, marks: Marks, settings: Settings) -> str:
+    """Hash of all that a trial's values depend on; results with another key are stale."""
+    inputs = {
+        "rules": RULES_VERSION,
+        "recording": trial.recording.sha256,
+        "emg": trial.emg,
+        "filters": [settings.filter_for(channel.muscle) for channel in trial.emg],
+        "pause_in_rep": settings.pause_in_rep,
+        "thirds_rule": marks.thirds_rule,
+        "reps": [
+            [rep.id, [[phase.name, [b.sample for _, b in phase.boundaries()]] for phase in rep.phases]]
+            for rep in marks.reps
+        ],
+    }
+    return hashlib.sha256(json_text(inputs).encode()).hexdigest()[:32]
+
+
+def condition_trial(trial: Trial, emg_values: Sequence[Samples], settings: Settings) -> tuple[Conditioned, ...]:
+    """Every EMG channel of a trial in mV, filtered as the settings say.
+
+    Raises:
+        BadData: a filter does not fit the slowest sampling rate.
+    """
+    filters = [settings.filter_for(channel.muscle) for channel in trial.emg]
+    for own in dict.fromkeys(filters):
+        check_filters(own, trial.emg)
+    return tuple(
+        condition(values, channel, own) for values, channel, own in zip(emg_values, trial.emg, filters, strict=True)
+    )
+
+
+def measure_segment(trial: Trial, segment: Segment, conditioned: Sequence[Conditioned]) -> tuple[Amplitude, ...]:
+    """Amplitude of a segment in every channel, from the samples with t0 <= t < t1 of each channel's own rate."""
+    clock = trial.clock
+    return tuple(
+        amplitude(
+            channel,
+            tuple(
+                (first_sample(begin, clock, channel.rate), first_sample(end, clock, channel.rate))
+                for begin, end in segment.pieces
+            ),
+        )
+        for channel in conditioned
+    )
+
+
+def measure_rep(
+    trial: Trial, rep: Rep, thirds_rule: str, conditioned: Sequence[Conditioned], settings: Settings
+) -> tuple[Value, ...]:
+    """Values of all segments of one rep in every channel; what a drag recomputes."""
+    return tuple(
+        Value(rep.id, channel, segment, value)
+        for segment in segments(rep, thirds_rule, pause_in_rep=settings.pause_in_rep)
+        for channel, value in enumerate(measure_segment(trial, segment, conditioned))
+    )
+
+
+def measure_trial(trial: Trial, marks: Marks, conditioned: Sequence[Conditioned], settings: Settings) -> TrialResults:
+    """Values of all segments of all reps of a trial, as one rater marked it."""
+    values = tuple(
+        value for rep in marks.reps for value in measure_rep(trial, rep, marks.thirds_rule, conditioned, settings)
+    )
+    return TrialResults(trial.id, marks.rater, results_key(trial, marks, settings), values)

@@ -1,0 +1,142 @@
+"""Rows of the exports: one per segment and muscle, one per boundary; words and numbers, no text yet."""
+
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+
+from phasemark.model.clock import seconds
+from phasemark.model.marks import Marks, Origin, Rep
+from phasemark.model.study import Study, Trial
+from phasemark.results.csv_text import Cell
+from phasemark.results.measure import TrialResults, Value
+from phasemark.results.standing import exclusion_reason, standing
+
+Row = dict[str, Cell]
+
+TRIAL_COLUMNS = ("participant", "session", "exercise", "set", "order", "load", "kind", "trial")
+SEGMENT_COLUMNS = (
+    *("rep", "rep_id", "complete", "counted", "phase", "against_load", "third", "muscle", "side"),
+    *("begin_s", "end_s", "rms_mV", "mean_amplitude_mV", "valid_samples", "samples"),
+    *("thirds_rule", "phase_rule", "origin", "checked", "doubt", "excluded", "reason", "rater", "note"),
+)
+MARK_COLUMNS = (
+    *("participant", "session", "exercise", "set", "kind", "trial", "rep", "rep_id", "complete", "phase"),
+    *("boundary", "time_s", "sample", "clock_hz", "origin", "rater", "checked", "excluded", "reason"),
+    *("doubt", "doubts"),
+)
+
+
+def factor_columns(study: Study, taken: Iterable[str]) -> dict[str, str]:
+    """Column of each factor: its name, or factor_<name> where another column has that name already."""
+    used = set(taken)
+    return {name: f"factor_{name}" if name in used else name for name in study.factor_names()}
+
+
+def trial_cells(study: Study, trial: Trial, factors: Mapping[str, str]) -> Row:
+    """What a row says of its trial, its factors among it."""
+    cells: Row = {
+        "participant": trial.participant,
+        "session": trial.session,
+        "exercise": trial.exercise,
+        "set": trial.set,
+        "order": trial.order,
+        "load": trial.load.text if trial.load else None,
+        "kind": trial.kind,
+        "trial": trial.id,
+    }
+    cells.update({column: trial.factor(name) for name, column in factors.items()})
+    return cells
+
+
+def _origin(rep: Rep, value: Value) -> str:
+    """Hand where a hand placed a boundary of the segment, else automatic."""
+    edges = {edge for piece in value.segment.pieces for edge in piece}
+    placed = {b.sample for phase in rep.phases for _, b in phase.boundaries() if b.origin is Origin.HAND}
+    return Origin.HAND if edges & placed else Origin.AUTOMATIC
+
+
+def _note(value: Value) -> str:
+    found = value.amplitude
+    if value.segment.begin == value.segment.end:
+        return "never entered"
+    if found.samples == 0:
+        return "no samples"
+    if found.rms != found.rms and found.mean_amplitude == found.mean_amplitude:
+        return "already rectified: no RMS"
+    return "under 90 % valid samples" if found.mean_amplitude != found.mean_amplitude else ""
+
+
+def segment_rows(
+    study: Study, trial: Trial, marks: Marks, results: TrialResults, factors: Mapping[str, str]
+) -> Iterator[Row]:
+    """One row per rep, segment and muscle of a trial, those that do not count among them."""
+    about_trial = trial_cells(study, trial, factors)
+    numbers = marks.numbers()
+    loaded = study.exercise(trial.exercise).against_load
+    reps = {rep.id: rep for rep in marks.reps}
+    clock = trial.clock
+    for value in results.values:
+        rep, channel, segment = reps[value.rep], trial.emg[value.channel], value.segment
+        stands = standing(trial, rep, channel, study.settings.counted, numbers)
+        yield about_trial | {
+            "rep": numbers.get(rep.id),
+            "rep_id": rep.id,
+            "complete": rep.complete,
+            "counted": stands.counted,
+            "phase": segment.phase,
+            "against_load": segment.phase == loaded if segment.phase in ("lowering", "raising") else None,
+            "third": segment.third,
+            "muscle": channel.muscle,
+            "side": channel.side,
+            "begin_s": seconds(segment.begin, clock),
+            "end_s": seconds(segment.end, clock),
+            "rms_mV": value.amplitude.rms,
+            "mean_amplitude_mV": value.amplitude.mean_amplitude,
+            "valid_samples": value.amplitude.valid,
+            "samples": value.amplitude.samples,
+            "thirds_rule": marks.thirds_rule,
+            "phase_rule": marks.phase_rule,
+            "origin": _origin(rep, value),
+            "checked": rep.checked is not None,
+            "doubt": rep.doubt,
+            "excluded": stands.excluded,
+            "reason": stands.reason,
+            "rater": marks.rater,
+            "note": _note(value),
+        }
+
+
+def mark_rows(study: Study, trial: Trial, marks: Marks, factors: Mapping[str, str]) -> Iterator[Row]:
+    """One row per boundary of a trial."""
+    about_trial = trial_cells(study, trial, factors)
+    numbers = marks.numbers()
+    for rep in marks.reps:
+        reason = exclusion_reason(trial, rep)
+        about_rep: Row = {
+            "rep": numbers.get(rep.id),
+            "rep_id": rep.id,
+            "complete": rep.complete,
+            "rater": marks.rater,
+            "checked": rep.checked is not None,
+            "excluded": reason is not None,
+            "reason": reason or "",
+            "doubt": rep.doubt,
+            "doubts": "; ".join(rep.doubts),
+            "clock_hz": float(trial.clock),
+        }
+        for phase in rep.phases:
+            for place, boundary in phase.boundaries():
+                yield (
+                    about_trial
+                    | about_rep
+                    | {
+                        "phase": phase.name,
+                        "boundary": place,
+                        "time_s": seconds(boundary.sample, trial.clock),
+                        "sample": boundary.sample,
+                        "origin": boundary.origin,
+                    }
+                )
+
+
+def columns(fixed: Sequence[str], factors: Mapping[str, str]) -> tuple[str, ...]:
+    """Columns of a table with one more for each factor at the end."""
+    return (*fixed, *factors.values())

@@ -1,0 +1,68 @@
+"""Mean and SD over counted repetitions, per participant, condition, phase, third and muscle."""
+
+from collections.abc import Iterable, Mapping, Sequence
+from math import isfinite
+from statistics import fmean
+from typing import cast
+
+import numpy as np
+
+from phasemark.results.rows import Row
+
+MEASURES = ("rms_mV", "mean_amplitude_mV")
+CONDITION = ("participant", "session", "exercise", "load")
+PLACE = ("phase", "against_load", "third", "muscle", "side")
+
+
+def mean_and_sd(values: Sequence[float]) -> tuple[float | None, float | None]:
+    """Mean and SD (n - 1) by the two-pass formula, which keeps its digits on values far from zero; None if too few."""
+    if not values:
+        return None, None
+    mean = float(np.mean(values))
+    return mean, float(np.std(values, ddof=1)) if len(values) > 1 else None
+
+
+def summary_columns(factors: Mapping[str, str]) -> tuple[str, ...]:
+    """Columns of a summary."""
+    numbers = [f"{measure}_{what}" for measure in MEASURES for what in ("mean", "sd")]
+    return (*CONDITION, *factors.values(), *PLACE, "n_trials", "n_reps", *numbers, "thirds_rule")
+
+
+def summarise(rows: Iterable[Row], factors: Mapping[str, str]) -> list[Row]:
+    """One row per participant, condition and segment, from the rows of counted reps of task trials.
+
+    The mean is taken over the counted reps of each trial and then over trials equally, so that a set with
+    more repetitions has no more weight; the SD (n - 1) is that of all counted reps. n of both is given.
+    """
+    by = (*CONDITION, *factors.values(), *PLACE, "thirds_rule")
+    groups: dict[tuple[object, ...], list[Row]] = {}
+    for row in rows:
+        if row["counted"] and row["kind"] == "task":
+            groups.setdefault(tuple(row.get(name) for name in by), []).append(row)
+    summary = []
+    for key, held in groups.items():
+        found = cast(Row, dict(zip(by, key, strict=True)))
+        present = [row for row in held if any(_there(row[measure]) for measure in MEASURES)]
+        found["n_trials"] = len({row["trial"] for row in present})
+        found["n_reps"] = len({(row["trial"], row["rep_id"]) for row in present})
+        for measure in MEASURES:
+            found |= _measured(held, measure)
+        summary.append(found)
+    return summary
+
+
+def _there(value: object) -> bool:
+    return isinstance(value, float) and isfinite(value)
+
+
+def _measured(rows: Sequence[Row], measure: str) -> Row:
+    per_trial: dict[object, list[float]] = {}
+    for row in rows:
+        if _there(row[measure]):
+            per_trial.setdefault(row["trial"], []).append(cast(float, row[measure]))
+    everything = [value for values in per_trial.values() for value in values]
+    means = [mean_and_sd(values)[0] or 0.0 for values in per_trial.values()]
+    return {
+        f"{measure}_mean": fmean(means) if means else None,
+        f"{measure}_sd": mean_and_sd(everything)[1],
+    }

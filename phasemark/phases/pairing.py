@@ -1,0 +1,98 @@
+"""Which phase comes first, and phases paired into reps."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from statistics import median
+
+from phasemark.model.marks import LOWERING, RAISING, Phase
+from phasemark.model.settings import PhaseSettings
+from phasemark.phases.movement import Movement, height_at, inside
+
+LEVEL_GAP_S = 1.0
+"""Two whole phases may be paired over a gap up to this long (s) if the trace rests at one level on both sides."""
+
+
+@dataclass(frozen=True, slots=True)
+class Pairing:
+    """The phases of one rep to be, and whether it is complete."""
+
+    phases: tuple[Phase, ...]
+    complete: bool
+
+
+def phase_range(phase: Phase, movement: Movement) -> float:
+    """Range of motion of a phase: height between its begin and its end (nan where the trace is missing)."""
+    return abs(height_at(movement, phase.end.sample) - height_at(movement, phase.begin.sample))
+
+
+def is_closed(phases: tuple[Phase, ...], movement: Movement, settings: PhaseSettings) -> bool:
+    """Whether two phases begin and end within complete_within of their range of each other."""
+    heights = [height_at(movement, b.sample) for p in phases for b in (p.begin, p.end)]
+    return len(phases) == 2 and abs(heights[-1] - heights[0]) <= settings.complete_within * (
+        max(heights) - min(heights)
+    )
+
+
+def _gap_between(a: Phase, b: Phase, movement: Movement) -> bool:
+    """Whether missing samples between two phases may hide a turning point."""
+    first, last = inside(movement, a.end.sample, b.begin.sample)
+    missing = [i for i in range(first, last) if movement.speed[i] != movement.speed[i]]
+    if not missing:
+        return False
+    span = missing[-1] - missing[0] + 1
+    level = abs(height_at(movement, b.begin.sample) - height_at(movement, a.end.sample))
+    smaller = min(phase_range(a, movement), phase_range(b, movement))
+    return span * movement.sample_s > LEVEL_GAP_S or not level <= 0.1 * smaller
+
+
+def pair_into_reps(
+    phases: tuple[Phase, ...], first_phase: str, movement: Movement, settings: PhaseSettings
+) -> tuple[Pairing, ...]:
+    """The phases in reps that begin with first_phase; a phase without its partner is an incomplete rep."""
+    reps = []
+    at = 0
+    while at < len(phases):
+        pair = phases[at : at + 2]
+        if len(pair) == 2 and pair[0].name == first_phase != pair[1].name and not _gap_between(*pair, movement):
+            reps.append(Pairing(pair, is_closed(pair, movement, settings)))
+        else:
+            reps.append(Pairing(pair[:1], False))
+        at += len(reps[-1].phases)
+    return tuple(reps)
+
+
+def _rests(phases: tuple[Phase, ...], name: str) -> list[int]:
+    return [b.begin.sample - a.end.sample for a, b in zip(phases, phases[1:], strict=False) if b.name == name]
+
+
+def opening(
+    phases: tuple[Phase, ...], movement: Movement | None = None, settings: PhaseSettings | None = None
+) -> str | None:
+    """Which phase the reps of a trial begin with, as far as this trial shows; None where it shows nothing.
+
+    With the movement, the order that makes more complete reps decides (so a set that is entered by standing
+    up is not taken for one that begins with raising); else the clearly longer rest lies between reps; else
+    the phase that was seen first.
+    """
+    if not phases:
+        return None
+    if movement is not None:
+        counts = {
+            name: sum(rep.complete for rep in pair_into_reps(phases, name, movement, settings or PhaseSettings()))
+            for name in (LOWERING, RAISING)
+        }
+        if counts[LOWERING] != counts[RAISING]:
+            return max(counts, key=lambda name: counts[name])
+    rests = {name: _rests(phases, name) for name in (LOWERING, RAISING)}
+    if all(rests.values()):
+        typical = {name: median(found) for name, found in rests.items()}
+        longer = max(typical, key=lambda name: typical[name])
+        if typical[longer] > 2 * min(typical.values()):
+            return longer
+    return phases[0].name
+
+
+def vote_first_phase(openings: Iterable[str | None]) -> str:
+    """The phase that most trials of an exercise open with; lowering where they are even or none shows any."""
+    votes = list(openings)
+    return RAISING if votes.count(RAISING) > votes.count(LOWERING) else LOWERING

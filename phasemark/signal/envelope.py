@@ -12,7 +12,7 @@ from phasemark.signal.butterworth import low_pass
 from phasemark.signal.conditioning import Conditioned
 from phasemark.signal.gaps import valid_pieces
 
-_CHUNK = 1 << 15  # windows worked on at a time, so that the partial sums stay in the processor's cache
+_CHUNK = 1 << 13  # windows worked on at a time, so that the partial sums stay in the processor's cache
 
 
 def window_samples(window_s: float, rate: Rate) -> int:
@@ -39,14 +39,14 @@ def _sums_of(x: Samples, count: int) -> Samples:
         size *= 2
 
 
-def _moving_mean(x: Samples, count: int) -> Samples:
-    # Mean of every full window of count (odd) samples at the window's middle; NaN where it is not full.
+def _moving_mean(x: Samples, of: np.ufunc, count: int) -> Samples:
+    # Mean of a function of every full window of count (odd) samples at the window's middle; NaN where not full.
     half = count // 2
     means = np.full(len(x), np.nan)
     for begin, end in valid_pieces(x):
         for first in range(begin + half, end - half, _CHUNK):
             last = min(first + _CHUNK, end - half)
-            means[first:last] = _sums_of(x[first - half : last + half], count)
+            means[first:last] = _sums_of(of(x[first - half : last + half]), count)
     means /= count
     return means
 
@@ -57,12 +57,13 @@ def moving_rms(x: Samples, rate: Rate, window_s: float) -> Samples:
     Only full windows count: within half a window of either end and of a gap there is no value. The window
     holds window_samples(window_s, rate) samples.
     """
-    return np.sqrt(_moving_mean(x * x, window_samples(window_s, rate)))
+    means = _moving_mean(x, np.square, window_samples(window_s, rate))
+    return np.sqrt(means, out=means)
 
 
 def moving_mean_amplitude(x: Samples, rate: Rate, window_s: float) -> Samples:
     """Mean of |x| over a window centred at each sample; windows as in moving_rms."""
-    return _moving_mean(np.abs(x), window_samples(window_s, rate))
+    return _moving_mean(x, np.absolute, window_samples(window_s, rate))
 
 
 def low_passed_rectified(x: Samples, rate: Rate, lowpass_hz: float, order: int) -> Samples:

@@ -16,13 +16,14 @@ _ARTEFACT_ROWS = {4: "vastus medialis", 10: "vastus lateralis"}
 _HEART_ROWS = (2, 5, 8, 9)
 _DROPOUT_ROW, _DROPOUT_ORDER = 9, 3
 _BEAT_S = 0.12
+_WHEN = 2  # purpose of the stream that says when something happens
 
 
 def _steady(plan: TrialPlan) -> list[Contamination]:
     """What stays the same in all trials of a participant, since it comes from skin, cable and room."""
     row, draw, found = plan.participant.row, traits_stream(plan.seed + 2_000_003, plan.participant), []
     for muscle in MUSCLES:
-        noise, offset = draw.uniform(0.0015, 0.003), draw.choice([-1, 1]) * draw.uniform(0.02, 0.15)
+        noise, offset = draw.uniform(0.0015, 0.003), float(draw.choice([-1, 1])) * draw.uniform(0.02, 0.15)
         found.append(Contamination(Disturbance.NOISE, muscle.name, noise))
         if row in _OFFSET_ROWS:
             found.append(Contamination(Disturbance.OFFSET, muscle.name, offset))
@@ -38,7 +39,7 @@ def _beats(length_s: float, draw: np.random.Generator) -> tuple[float, ...]:
     interval, beats, at = draw.uniform(0.45, 0.7), [], draw.uniform(0.1, 0.5)
     while at + _BEAT_S < length_s:
         beats.append(round(at, 4))
-        at += interval * np.exp(draw.normal(0, 0.04))
+        at += interval * float(np.exp(draw.normal(0, 0.04)))
     return tuple(beats)
 
 
@@ -58,11 +59,9 @@ def _sudden(plan: TrialPlan, length_s: float, path: BarPath | None, draw: np.ran
     return found
 
 
-def contaminations_of(
-    plan: TrialPlan, length_s: float, path: BarPath | None, draw: np.random.Generator
-) -> tuple[Contamination, ...]:
+def contaminations_of(plan: TrialPlan, length_s: float, path: BarPath | None) -> tuple[Contamination, ...]:
     """All disturbances of a trial of so many seconds, with the bar's path where it has one."""
-    return (*_steady(plan), *_sudden(plan, length_s, path, draw))
+    return (*_steady(plan), *_sudden(plan, length_s, path, plan.stream(_WHEN)))
 
 
 def _beat(since: Samples) -> Samples:

@@ -22,6 +22,7 @@ HEIGHT_RATE = Fraction(100)
 _PER_MV = {"mV": 1.0, "uV": 1000.0}
 _PER_M = {"m": 1.0, "cm": 100.0}
 _EMG_STEP_MV = 1e-4  # a converter's step
+_OVER = 1  # purpose of the stream that disturbances draw from: with and without them the muscles stay the same
 _HEIGHT_NOISE_M, _HEIGHT_STEP_M = 0.0008, 1e-4
 
 
@@ -72,15 +73,15 @@ def _happening(plan: TrialPlan, draw: np.random.Generator) -> _Happening:
 
 
 def _emg(
-    happening: _Happening, over: tuple[Contamination, ...], unit: str, draw: np.random.Generator
+    plan: TrialPlan, happening: _Happening, over: tuple[Contamination, ...], draw: np.random.Generator
 ) -> tuple[Samples, ...]:
     """The EMG of all muscles in the unit of the recording, with what lies over it."""
-    channels = []
+    channels, draw_over, unit = [], plan.stream(_OVER), plan.participant.emg_unit
     for muscle, level in zip(MUSCLES, happening.activation, strict=True):
         values = level * emg_noise(len(level), float(EMG_RATE), muscle.corners_hz, draw)
         for contamination in over:
             if contamination.muscle == muscle.name:
-                values += disturbance(contamination, happening.times, draw)
+                values += disturbance(contamination, happening.times, draw_over)
         channels.append(np.rint(values / _EMG_STEP_MV) * (_EMG_STEP_MV * _PER_MV[unit]))
     return tuple(channels)
 
@@ -96,7 +97,7 @@ def _recording(
 ) -> Recording:
     person = plan.participant
     emg = tuple(EmgChannel(m.name, EMG_RATE, m.side, person.emg_unit) for m in MUSCLES)
-    emg_values = _emg(happening, over, person.emg_unit, draw)
+    emg_values = _emg(plan, happening, over, draw)
     gaps = [c for c in over if c.disturbance is Disturbance.DROPOUT]
     notes = tuple(f"{c.muscle}: no signal for {c.size:g} s at {c.times_s[0]:g} s" for c in gaps)
     name = f"{person.code} {plan.exercise} {plan.set}"
@@ -116,12 +117,12 @@ def _factors(plan: TrialPlan) -> tuple[tuple[str, str], ...]:
 def invent_trial(plan: TrialPlan, contaminated: bool = True) -> InventedTrial:
     """The trial of a plan; without contaminations its EMG is that of the muscles alone.
 
-    The same plan gives the same trial, whatever was made before it.
+    The same plan gives the same trial, whatever was made before it; the muscles are the same either way.
     """
     draw = plan.stream()
     happening = _happening(plan, draw)
     length_s = len(happening.times) / GRID_HZ
-    over = contaminations_of(plan, length_s, happening.path, draw) if contaminated else ()
+    over = contaminations_of(plan, length_s, happening.path) if contaminated else ()
     is_task = plan.kind is Kind.TASK
     return InventedTrial(
         recording=_recording(plan, happening, over, draw),

@@ -96,9 +96,9 @@ class TrialPlan:
     attempts: int = 0
     upsets: tuple[Upset, ...] = ()
 
-    def stream(self) -> np.random.Generator:
-        """The trial's own stream of random numbers."""
-        words = [self.seed, self.participant.number, *self.exercise.encode(), self.set]
+    def stream(self, purpose: int = 0) -> np.random.Generator:
+        """The trial's own stream of random numbers; another purpose has another stream."""
+        words = [self.seed, self.participant.number, *self.exercise.encode(), self.set, purpose]
         return np.random.default_rng(words)
 
 

@@ -1,37 +1,76 @@
 """The folder of a study: create, open, append to its ledger, save its project file, close."""
 
-from dataclasses import dataclass
 from pathlib import Path
 from types import TracebackType
-from typing import Self
+from typing import NamedTuple, Self
 
-from phasemark.model.errors import BadCall, Unavailable
+from phasemark.model.errors import Unavailable
 from phasemark.model.recording import Recording
 from phasemark.model.study import RecordingRef, Study
-from phasemark.store import disk, recordings
-from phasemark.store.ledger import START, Ledger, cut_torn
-from phasemark.store.ledger_lines import Gesture, LedgerPosition, encode
+from phasemark.store import recordings
+from phasemark.store.creating import write_new_study
+from phasemark.store.ledger import Ledger
+from phasemark.store.ledger_lines import Gesture, LedgerPosition
 from phasemark.store.lock import Held, StudyLock
+from phasemark.store.mending import left_as_they_are, mended
 from phasemark.store.opening import Loaded, load
-from phasemark.store.places import HOLDER, LEDGER, LOCK, PROJECT, RECORDINGS, inside, is_study, study_folder
-from phasemark.store.project import set_aside, write_project
+from phasemark.store.places import inside, study_folder
+from phasemark.store.project import write_project
 from phasemark.store.recordings import StoredRecording
-from phasemark.store.replay import founding, normal
 from phasemark.store.tables import ResultTable
-
-_OF_NO_ACCOUNT = {LOCK, HOLDER, "Thumbs.db", "desktop.ini"}
 
 
 class StudyFolder:
-    """A study's folder, open. append belongs to one thread at a time, and so do the others among themselves."""
+    """A study's folder, open. append belongs to one thread; save and the recordings may belong to another."""
 
     def __init__(self, path: Path, lock: StudyLock | None, ledger: Ledger | None, read_only: str) -> None:
-        """Use create_study or open_study."""
+        """Use create or open."""
         self.path = path
         self._lock = lock
         self._ledger = ledger
         self._read_only = read_only
         self._known: dict[str, tuple[int, int]] = {}
+
+    @classmethod
+    def create(cls, path: Path, study: Study) -> "StudyFolder":
+        """Make the folder of a new study and open it.
+
+        Raises:
+            BadCall: there is a study already, or the folder holds other files.
+            Unavailable: the disk says no.
+        """
+        lock, position = write_new_study(path, study)
+        return cls(path, lock, Ledger(path, position), "")
+
+    @classmethod
+    def open(cls, path: Path, *, write: bool = True) -> "Opened":
+        """Open a study by its folder or its project file.
+
+        It is opened read-only, and says why, where it is open elsewhere, where the folder cannot be written,
+        where its ledger is damaged, and where `write` is False. A damaged or missing project file is rebuilt
+        from the newest older copy and the ledger; a gesture at the ledger's end that was never finished is cut
+        off. What is moved aside is kept under another name and said.
+
+        Raises:
+            Unavailable: there is nothing of that name, or it cannot be read.
+            BadData: it is no study, of a later schema, or damaged beyond what its files can replace.
+        """
+        folder = study_folder(path)
+        lock = StudyLock(folder)
+        reason, held = _locked(folder, lock) if write else (f"{folder} was opened for reading only.", False)
+        try:
+            loaded = load(folder)
+            reason = reason or loaded.damage
+            if not reason:
+                messages, ledger, reason = _ready(folder, loaded)
+                if ledger is not None:
+                    return Opened(loaded.study, loaded.results, cls(folder, lock, ledger, ""), messages, "")
+        except BaseException:
+            lock.release()
+            raise
+        lock.release()
+        messages = left_as_they_are(folder, loaded, held=held)
+        return Opened(loaded.study, loaded.results, cls(folder, None, None, reason), messages, reason)
 
     @property
     def read_only(self) -> str:
@@ -39,10 +78,9 @@ class StudyFolder:
         failure = self._ledger.failure if self._ledger is not None else ""
         return self._read_only or failure
 
-    @property
-    def position(self) -> LedgerPosition | None:
-        """The position after the last gesture on the disk; None where the study is read-only from the start."""
-        return self._ledger.position if self._ledger is not None else None
+    def position(self) -> LedgerPosition:
+        """The position after the last gesture on the disk; raises Unavailable where the study cannot be written."""
+        return self._writable().position
 
     def append(self, gesture: Gesture) -> LedgerPosition:
         """Append a gesture to the ledger; it is on the disk when this returns the position after it.
@@ -115,128 +153,30 @@ class StudyFolder:
         self.close()
 
 
-@dataclass(frozen=True, slots=True)
-class Opened:
+def _locked(folder: Path, lock: StudyLock) -> tuple[str, bool]:
+    """Why the lock cannot be had ('' if it is), and whether someone else holds it."""
+    try:
+        lock.acquire()
+    except Held as problem:
+        return str(problem), True
+    except Unavailable as problem:
+        return f"{folder} is read-only: {problem}", False
+    return "", False
+
+
+def _ready(folder: Path, loaded: Loaded) -> tuple[tuple[str, ...], Ledger | None, str]:
+    """What was mended, and the ledger ready for appending, or None and why not."""
+    try:
+        return mended(folder, loaded), Ledger(folder, loaded.position), ""
+    except Unavailable as problem:
+        return (), None, f"{folder} is read-only: {problem}"
+
+
+class Opened(NamedTuple):
     """An open study: its value, its results, its folder, what there is to say, why it is read-only ('' if not)."""
 
     study: Study
     results: ResultTable | None
     folder: StudyFolder
-    messages: tuple[str, ...] = ()
-    read_only: str = ""
-
-
-def create_study(path: Path, study: Study) -> Opened:
-    """Make the folder of a new study.
-
-    Raises:
-        BadCall: there is a study already, or the folder holds other files.
-        Unavailable: the disk says no.
-    """
-    _refuse_occupied(path)
-    disk.make_folder(path)
-    lock = StudyLock(path)
-    lock.acquire()
-    try:
-        study = normal(study)
-        disk.make_folder(path / RECORDINGS)
-        data, position = encode(founding(study), START)
-        disk.write_bytes(path / LEDGER, data)
-        write_project(path, study, None, position)
-        folder = StudyFolder(path, lock, Ledger(path, position), "")
-    except BaseException:
-        lock.release()
-        raise
-    return Opened(study, None, folder)
-
-
-def _refuse_occupied(path: Path) -> None:
-    if path.exists() and not path.is_dir():
-        raise BadCall(f"{path} is a file; name a folder that is new or empty.")
-    if not path.exists():
-        return
-    if is_study(path):
-        raise BadCall(f"{path} is a study already; open it, or name another folder.")
-    for found in path.iterdir():
-        if found.name in _OF_NO_ACCOUNT or found.name.startswith(".") or found.name.endswith(disk.UNFINISHED):
-            continue
-        if found.name == RECORDINGS and found.is_dir() and not any(found.iterdir()):
-            continue
-        raise BadCall(f"{path} holds other files ({found.name}); name a folder that is new or empty.")
-
-
-def open_study(path: Path, *, write: bool = True) -> Opened:
-    """Open a study by its folder or its project file.
-
-    It is opened read-only, and says why, where it is open elsewhere, where the folder cannot be written,
-    where its ledger is damaged, and where `write` is False. A damaged or missing project file is rebuilt from
-    the newest older copy and the ledger; a gesture at the ledger's end that was never finished is cut off.
-    What is moved aside is kept under another name and said.
-
-    Raises:
-        Unavailable: there is nothing of that name, or it cannot be read.
-        BadData: it is no study, of a later schema, or damaged beyond what its files can replace.
-    """
-    folder = study_folder(path)
-    lock, reason, held = (None, f"{folder} was opened for reading only.", False) if not write else _locked(folder)
-    try:
-        loaded = load(folder)
-        if loaded.damage and not reason:
-            reason = loaded.damage
-        if reason:
-            return _reading_only(folder, lock, loaded, reason, quiet=held)
-        return _writing(folder, lock, loaded)
-    except BaseException:
-        if lock is not None:
-            lock.release()
-        raise
-
-
-def _locked(folder: Path) -> tuple[StudyLock | None, str, bool]:
-    """The lock, or why there is none and whether someone else holds it."""
-    lock = StudyLock(folder)
-    try:
-        lock.acquire()
-    except Unavailable as problem:
-        held = isinstance(problem, Held)
-        return None, str(problem) if held else f"{folder} is read-only: {problem}", held
-    return lock, "", False
-
-
-def _reading_only(folder: Path, lock: StudyLock | None, loaded: Loaded, reason: str, *, quiet: bool) -> Opened:
-    messages = []
-    if loaded.rebuilt_from:
-        messages.append(f"{loaded.why}; what is shown comes from {loaded.rebuilt_from}.")
-    if loaded.tail.torn and not quiet:  # with a writer at work the last gesture may be on its way
-        messages.append(f"{folder / LEDGER} ends in a gesture that was never finished; it is left out.")
-    if lock is not None:
-        lock.release()
-    return Opened(loaded.study, loaded.results, StudyFolder(folder, None, None, reason), tuple(messages), reason)
-
-
-def _writing(folder: Path, lock: StudyLock | None, loaded: Loaded) -> Opened:
-    try:
-        messages = _mended(folder, loaded)
-        ledger = Ledger(folder, loaded.position)
-    except Unavailable as problem:
-        return _reading_only(folder, lock, loaded, f"{folder} is read-only: {problem}", quiet=False)
-    return Opened(loaded.study, loaded.results, StudyFolder(folder, lock, ledger, ""), tuple(messages))
-
-
-def _mended(folder: Path, loaded: Loaded) -> list[str]:
-    """What was mended in the folder, as sentences."""
-    for place in (folder, folder / RECORDINGS):
-        disk.remove_unfinished(place)
-    messages = []
-    if loaded.tail.torn:
-        kept = cut_torn(folder, loaded.tail)
-        messages.append(
-            f"{folder / LEDGER} ended in a gesture that was never finished; it is left out and kept as {kept.name}."
-        )
-    if loaded.rebuilt_from:
-        kept_project = set_aside(folder)
-        write_project(folder, loaded.study, loaded.results, loaded.position)
-        said = f"{loaded.why}; {PROJECT} was rebuilt from {loaded.rebuilt_from}"
-        said += f" and {LEDGER}" if loaded.rebuilt_from != LEDGER else " (without results: measure again)"
-        messages.append(said + (f", and the damaged file is kept as {kept_project.name}." if kept_project else "."))
-    return messages
+    messages: tuple[str, ...]
+    read_only: str

@@ -49,7 +49,9 @@ class StudyLock:
             raise
 
     def release(self) -> None:
-        """Give the lock back; the note goes with it."""
+        """Give the lock back, and the note with it; one that is not held is left alone."""
+        if not self._lock.is_locked:
+            return
         with suppress(Unavailable):  # a note that stays behind says nothing once the lock is free
             disk.remove(self._folder / HOLDER)
         self._lock.release()

@@ -72,7 +72,7 @@ class Worker:
         ledger: Executor | None = None,
         compute: Executor | None = None,
     ) -> None:
-        self._deliver = deliver
+        self.deliver = deliver
         self.disk = disk or ThreadPoolExecutor(1, thread_name_prefix="disk")
         self.ledger = ledger or ThreadPoolExecutor(1, thread_name_prefix="ledger")
         self.compute = compute or ThreadPoolExecutor(2, thread_name_prefix="compute")
@@ -104,7 +104,7 @@ class Worker:
         job = Job(title, done, failed, progressed)
         self._occupy(slot, job)
         future = on.submit(self._guarded, job, work)
-        future.add_done_callback(lambda ended: self._deliver(lambda: self._settle(job, ended, slot)))
+        future.add_done_callback(lambda ended: self.deliver(lambda: self._settle(job, ended, slot)))
         return job
 
     def run_each(
@@ -172,7 +172,7 @@ class Worker:
                 outcome.set_exception(Cancelled(f"Stopped: {job.title}."))
             else:
                 outcome.set_result([f.result() for f in parts])
-            self._deliver(lambda: self._settle(job, outcome, ""))
+            self.deliver(lambda: self._settle(job, outcome, ""))
 
         def one_ended(_: Future[T]) -> None:
             nonlocal left
@@ -208,7 +208,7 @@ class Worker:
                 job.share = share
                 job.progressed(share)
 
-        self._deliver(tell)
+        self.deliver(tell)
 
     def _settle(self, job: Job[T], ended: "Future[T]", slot: str) -> None:
         job.finished = True

@@ -11,7 +11,7 @@ from phasemark.model.recording import Samples
 from phasemark.model.settings import Settings
 from phasemark.model.study import Trial
 from phasemark.results.segments import Segment, segments
-from phasemark.signal.amplitude import Amplitude, amplitude
+from phasemark.signal.amplitude import Amplitude, amplitude_of_pieces
 from phasemark.signal.conditioning import Conditioned, check_filters, condition
 
 # Raised whenever a rule changes so that the same inputs give other numbers: older results are then stale.
@@ -73,7 +73,7 @@ def measure_segment(trial: Trial, segment: Segment, conditioned: Sequence[Condit
     """Amplitude of a segment in every channel, from the samples with t0 <= t < t1 of each channel's own rate."""
     clock = trial.clock
     return tuple(
-        amplitude(
+        amplitude_of_pieces(
             channel,
             tuple(
                 (first_sample(begin, clock, channel.rate), first_sample(end, clock, channel.rate))

@@ -10,7 +10,7 @@ from phasemark.results.measure import TrialResults, Value
 from phasemark.results.segments import Segment
 from phasemark.signal.amplitude import Amplitude
 
-Column = NDArray[np.float64] | NDArray[np.int64] | list[str]
+Column = NDArray[np.float64] | NDArray[np.int64] | tuple[str, ...]
 _WHOLE_NUMBERS = ("rep", "channel", "begin", "pause_begin", "pause_end", "end", "valid", "samples")
 _TEXTS = ("trial", "rater", "phase", "third")
 _DECIMALS = ("rms_mV", "mean_amplitude_mV")
@@ -20,10 +20,10 @@ def to_columns(results: Iterable[TrialResults]) -> dict[str, Column]:
     """Values of many trials, one line each; a segment's two pieces are told apart by its pause."""
     lines = [(found, value) for found in results for value in found.values]
     columns: dict[str, Column] = {
-        "trial": [found.trial for found, _ in lines],
-        "rater": [found.rater for found, _ in lines],
-        "phase": [value.segment.phase for _, value in lines],
-        "third": [value.segment.third for _, value in lines],
+        "trial": tuple(found.trial for found, _ in lines),
+        "rater": tuple(found.rater for found, _ in lines),
+        "phase": tuple(value.segment.phase for _, value in lines),
+        "third": tuple(value.segment.third for _, value in lines),
     }
     numbers = np.array([_numbers(value) for _, value in lines], dtype=np.int64).reshape(-1, len(_WHOLE_NUMBERS))
     columns |= {name: numbers[:, place] for place, name in enumerate(_WHOLE_NUMBERS)}

@@ -7,9 +7,13 @@ from phasemark.model.study import Study
 
 @dataclass(frozen=True, slots=True)
 class Entry:
-    """One edit: what was done in words, the trial it changed ('' for the whole study), before and after."""
+    """One edit: what was done in words, the trial it changed ('' for the whole study), before and after.
+
+    gesture is the id under which the ledger has it.
+    """
 
     text: str
+    gesture: str
     trial: str
     before: Study
     after: Study

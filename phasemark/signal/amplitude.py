@@ -1,5 +1,6 @@
 """EMG amplitude of a segment: RMS and mean amplitude over its samples."""
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from math import nan, sqrt
 
@@ -7,7 +8,16 @@ from phasemark.model.recording import Treatment
 from phasemark.signal.block_sums import BlockSums, SegmentSums, block_sums, segment_sums
 from phasemark.signal.conditioning import Conditioned
 
-__all__ = ["Amplitude", "BlockSums", "SegmentSums", "amplitude", "block_sums", "enough", "segment_sums"]
+__all__ = [
+    "Amplitude",
+    "BlockSums",
+    "SegmentSums",
+    "amplitude",
+    "amplitude_of_pieces",
+    "block_sums",
+    "enough",
+    "segment_sums",
+]
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,8 +42,15 @@ def amplitude(conditioned: Conditioned, begin: int, end: int) -> Amplitude:
     90 % valid samples, samples outside the channel being missing; RMS also where the channel was recorded
     already rectified. Taken from block sums: within 1e-15 of the sums over the samples themselves.
     """
-    sums = segment_sums(conditioned.sums, begin, end)
-    if not enough(sums.valid, sums.samples):
-        return Amplitude(nan, nan, sums.valid, sums.samples)
-    rms = nan if conditioned.treatment is Treatment.RECTIFIED else sqrt(sums.squares / sums.valid)
-    return Amplitude(rms, sums.absolute / sums.valid, sums.valid, sums.samples)
+    return amplitude_of_pieces(conditioned, ((begin, end),))
+
+
+def amplitude_of_pieces(conditioned: Conditioned, pieces: Iterable[tuple[int, int]]) -> Amplitude:
+    """Amplitude, as above, of a segment in several pieces [begin, end) taken as one (a rep without its pause)."""
+    parts = [segment_sums(conditioned.sums, begin, end) for begin, end in pieces]
+    valid, samples = sum(part.valid for part in parts), sum(part.samples for part in parts)
+    if not enough(valid, samples):
+        return Amplitude(nan, nan, valid, samples)
+    rectified = conditioned.treatment is Treatment.RECTIFIED
+    rms = nan if rectified else sqrt(sum(part.squares for part in parts) / valid)
+    return Amplitude(rms, sum(part.absolute for part in parts) / valid, valid, samples)

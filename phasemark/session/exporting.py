@@ -1,0 +1,60 @@
+"""Exporting: what is stale is measured first, then every file is written whole."""
+
+import platform
+from collections.abc import Callable
+from pathlib import Path
+
+import h5py
+import numpy
+import scipy
+
+from phasemark.results.exports import export_texts
+from phasemark.session.measuring import measure, stale_trials
+from phasemark.session.session import Session
+from phasemark.store import disk
+from phasemark.worker import Progress
+
+
+def libraries() -> dict[str, str]:
+    """What the numbers were computed with."""
+    return {
+        "python": platform.python_version(),
+        "numpy": numpy.__version__,
+        "scipy": scipy.__version__,
+        "h5py": h5py.__version__,
+    }
+
+
+def export(
+    session: Session,
+    to: Path,
+    *,
+    done: Callable[[tuple[Path, ...]], None],
+    failed: Callable[[BaseException], None],
+    progressed: Callable[[float], None] = lambda _: None,
+) -> None:
+    """Write the exports of the study into a folder; done gets the files written."""
+
+    def write(_: int) -> None:
+        study, rater = session.study, session.rater
+        current = {t.id: found for t in study.trials if (found := session.result_of(t)) is not None}
+
+        def on_disk(progress: Progress) -> tuple[Path, ...]:
+            texts = export_texts(study, current, rater, libraries())
+            disk.make_folder(to)
+            files = []
+            for place, (name, text) in enumerate(texts.items()):
+                progress(0.8 + 0.2 * place / len(texts))
+                disk.write_text(to / name, text)
+                files.append(to / name)
+            return tuple(files)
+
+        session.worker.run(
+            "exporting", on_disk, on=session.worker.disk, done=done, failed=failed, progressed=progressed
+        )
+
+    stale = stale_trials(session)
+    if stale:
+        measure(session, stale, done=write, failed=failed, progressed=lambda share: progressed(0.8 * share))
+    else:
+        write(0)

@@ -1,0 +1,140 @@
+"""Bringing recordings into the study: read, kept as they are in its folder, and listed as trials."""
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, field, replace
+from pathlib import Path
+
+from phasemark.formats import read_recording
+from phasemark.formats.mapping import Mapping
+from phasemark.model.errors import BadCall, BadData
+from phasemark.model.recording import Recording
+from phasemark.model.study import Kind, Load, RecordingRef, Study, Trial
+from phasemark.model.study_edits import add_trials, next_trial_id
+from phasemark.session.session import Session
+from phasemark.signal.conditioning import check_settings
+from phasemark.worker import Job, Progress
+
+
+@dataclass(frozen=True, slots=True)
+class Description:
+    """What a person says of a recording: whose, of which exercise, under which circumstances."""
+
+    participant: str
+    kind: Kind = Kind.TASK
+    exercise: str = ""
+    session: str = "1"
+    set: int | None = None
+    order: int | None = None
+    load: Load | None = None
+    factors: tuple[tuple[str, str], ...] = field(default=())
+
+    def __post_init__(self) -> None:
+        if not self.participant.strip():
+            raise BadCall("A recording needs its participant; give a code such as P01.")
+        if self.kind is Kind.TASK and not self.exercise.strip():
+            raise BadCall("A task recording needs its exercise; give its name.")
+
+
+@dataclass(frozen=True, slots=True)
+class Arrival:
+    """A recording about to be added: from a file with its mapping, or one that is in memory already."""
+
+    description: Description
+    file: Path | None = None
+    mapping: Mapping | None = None
+    recording: Recording | None = None
+
+
+def add_recordings(
+    session: Session,
+    arrivals: Sequence[Arrival],
+    *,
+    done: Callable[[tuple[Trial, ...]], None],
+    failed: Callable[[BaseException], None],
+    progressed: Callable[[float], None] = lambda _: None,
+) -> Job[list[tuple[Arrival, Trial]]]:
+    """Read recordings, keep them in the study's folder and add a trial for each; all of them or none.
+
+    done gets the new trials, whose notes say what the reader met; failed gets a sentence for every file that could
+    not be read.
+    """
+    folder, settings = session.folder, session.study.settings
+
+    def bring(progress: Progress) -> list[tuple[Arrival, Trial]]:
+        read: list[tuple[Arrival, Recording]] = []
+        problems: list[str] = []
+        for place, arrival in enumerate(arrivals):
+            try:
+                recording = _read(arrival, lambda share, p=place: progress(0.7 * (p + share) / len(arrivals)))
+                check_settings(settings, recording.emg)
+            except BadData as problem:
+                problems.append(str(problem))
+            else:
+                read.append((arrival, recording))
+        if problems:
+            nothing = " Nothing was added." if len(arrivals) > 1 else ""
+            raise BadData("\n".join(problems) + nothing)
+        brought = []
+        for place, (arrival, recording) in enumerate(read):
+            progress(0.7 + 0.3 * place / len(read))
+            ref = folder.write_recording(recording, folder.new_recording_id())
+            brought.append((arrival, _trial(arrival.description, ref, recording)))
+        return brought
+
+    def arrived(brought: list[tuple[Arrival, Trial]]) -> None:
+        study = session.study
+        trials: list[Trial] = []
+        for arrival, trial in brought:
+            trials.append(_placed(study, trials, arrival.description, trial))
+        what = (
+            f"added {len(trials)} recordings"
+            if len(trials) != 1
+            else f"added recording {trials[0].recording.source.file}"
+        )
+        session.edit(what, add_trials(study, tuple(trials)), trials[0].id if len(trials) == 1 else "")
+        done(tuple(trials))
+
+    return session.worker.run(
+        "adding recordings", bring, on=session.worker.disk, done=arrived, failed=failed, progressed=progressed
+    )
+
+
+def _read(arrival: Arrival, progress: Progress) -> Recording:
+    if arrival.recording is not None:
+        return arrival.recording
+    if arrival.file is None:
+        raise BadCall("There is no file and no recording to add.")
+    return read_recording(arrival.file, arrival.mapping, progress)
+
+
+def _trial(description: Description, ref: RecordingRef, recording: Recording) -> Trial:
+    return Trial(
+        "new",
+        description.participant.strip(),
+        ref,
+        recording.emg,
+        recording.movement,
+        description.kind,
+        description.exercise.strip(),
+        description.session.strip() or "1",
+        description.set or 1,
+        description.order,
+        description.load,
+        tuple(sorted(description.factors)),
+    )
+
+
+def _placed(study: Study, so_far: Sequence[Trial], description: Description, trial: Trial) -> Trial:
+    """The trial with its id, and the next set number where none was stated."""
+    number = description.set
+    if number is None:
+        alike = [t.set for t in (*study.trials, *so_far) if _same_condition(t, trial)]
+        number = max(alike, default=0) + 1
+    return replace(trial, id=next_trial_id(study, len(so_far)), set=number)
+
+
+def _same_condition(one: Trial, other: Trial) -> bool:
+    return all(
+        getattr(one, name) == getattr(other, name)
+        for name in ("participant", "session", "kind", "exercise", "load", "factors")
+    )

@@ -1,0 +1,134 @@
+"""Automatic marks of many trials: what moves is looked at first, then each exercise says which phase comes first."""
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+
+from phasemark.model.marks import Marks
+from phasemark.model.settings import Settings
+from phasemark.model.study import Kind, Study, Trial
+from phasemark.model.study_edits import with_trial
+from phasemark.phases.bursts import mark_bursts
+from phasemark.phases.detect import find_phases
+from phasemark.phases.marking import mark_trial
+from phasemark.phases.movement import Movement
+from phasemark.phases.pairing import opening, vote_first_phase
+from phasemark.results.measure import condition_trial
+from phasemark.session.session import Session
+from phasemark.session.trial_signals import movement_of
+from phasemark.signal.envelope import envelope
+from phasemark.store.recordings import StoredRecording
+from phasemark.worker import Job
+
+# Maximum contractions and quiet trials hold no repetitions.
+MARKED_KINDS = (Kind.TASK, Kind.REFERENCE, Kind.WARM_UP, Kind.OTHER)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Seen:
+    """What was seen in a trial: its movement and which phase it opens with, or marks of bursts where it has none."""
+
+    trial: Trial
+    movement: Movement | None
+    opens_with: str | None
+    bursts: Marks | None = None
+
+
+def to_mark(session: Session, *, again: bool) -> tuple[Trial, ...]:
+    """Trials that marking is for: those without marks by this rater, or all of them again."""
+    return tuple(
+        trial
+        for trial in session.study.trials
+        if trial.kind in MARKED_KINDS and (again or not trial.marks_of(session.rater).phase_rule)
+    )
+
+
+def look_at(trial: Trial, stored: StoredRecording, settings: Settings, rater: str) -> Seen:
+    """Filter a trial's movement and find what it opens with; without movement, find the bursts of its first channel."""
+    movement = movement_of(trial, stored.movement_values, settings)
+    if movement is not None:
+        return Seen(trial, movement, opening(find_phases(movement, settings.phases), movement, settings.phases))
+    first = replace(trial, emg=trial.emg[:1], marks=())
+    channel = condition_trial(first, stored.emg_values[:1], settings)[0]
+    bursts = mark_bursts(
+        envelope(channel, settings.envelope),
+        channel.rate,
+        trial.clock,
+        trial.length,
+        settings.phases,
+        trial.marks_of(rater),
+    )
+    return Seen(trial, None, None, bursts)
+
+
+def first_phases(study: Study, seen: Sequence[Seen]) -> dict[str, str]:
+    """The first phase of each exercise: as stated, else what most of its trials show."""
+    shown: dict[str, list[str | None]] = {}
+    for one in seen:
+        shown.setdefault(one.trial.exercise, []).append(one.opens_with)
+    return {name: study.exercise(name).first_phase or vote_first_phase(votes) for name, votes in shown.items()}
+
+
+def marks_from(one: Seen, first_phase: str, settings: Settings, rater: str) -> Marks:
+    """Automatic marks of a trial that was looked at, where a hand has not been."""
+    if one.movement is None:
+        return one.bursts or one.trial.marks_of(rater)
+    return mark_trial(one.movement, settings.phases, first_phase, one.trial.marks_of(rater))
+
+
+def mark(
+    session: Session,
+    trials: Sequence[Trial],
+    *,
+    done: Callable[[tuple[str, ...]], None],
+    failed: Callable[[BaseException], None],
+    progressed: Callable[[float], None] = lambda _: None,
+) -> Job[list[Seen]]:
+    """Mark trials automatically as one edit; done gets the ids of those that were marked.
+
+    A trial whose marks a hand changed meanwhile is left as the hand has it.
+    """
+    study, settings, rater, folder = session.study, session.study.settings, session.rater, session.folder
+
+    def read(trial: Trial) -> StoredRecording:
+        return folder.read_recording(trial.recording)
+
+    def compute(trial: Trial, stored: StoredRecording) -> Seen:
+        return look_at(trial, stored, settings, rater)
+
+    def seen_all(seen: list[Seen]) -> None:
+        first = first_phases(study, _with_neighbours(study, seen))
+        session.worker.run(
+            "marking",
+            lambda _: [marks_from(one, first[one.trial.exercise], settings, rater) for one in seen],
+            on=session.worker.compute,
+            done=lambda marks: keep(seen, marks),
+            failed=failed,
+        )
+
+    def keep(seen: list[Seen], marks: list[Marks]) -> None:
+        after, marked = session.study, []
+        for one, found in zip(seen, marks, strict=True):
+            now = after.trial(one.trial.id)
+            if now.marks_of(rater) == one.trial.marks_of(rater):
+                after = with_trial(after, now.with_marks(found))
+                marked.append(one.trial.id)
+        session.edit(f"marked {len(marked)} trials automatically", after, marked[0] if len(marked) == 1 else "")
+        done(tuple(marked))
+
+    return session.worker.run_each(
+        "looking at the movement", trials, read, compute, done=seen_all, failed=failed, progressed=progressed
+    )
+
+
+def _with_neighbours(study: Study, seen: Sequence[Seen]) -> list[Seen]:
+    """What was seen, and what trials marked before show: each of their reps' first phase is a vote already cast."""
+    fresh = {one.trial.id for one in seen}
+    before = [
+        Seen(trial, None, rep.phases[0].name)
+        for trial in study.trials
+        if trial.id not in fresh
+        for marks in trial.marks[:1]
+        for rep in [next((r for r in marks.reps if r.complete), None)]
+        if rep is not None
+    ]
+    return [*seen, *before]

@@ -1,0 +1,114 @@
+"""When what is written: each edit to the ledger at once, the project file after quiet, and all on closing."""
+
+import threading
+from collections.abc import Callable, Mapping
+from concurrent.futures import Future
+
+from phasemark.model.errors import PhasemarkError
+from phasemark.model.study import Study
+from phasemark.results.measure import TrialResults
+from phasemark.results.table import to_columns
+from phasemark.store.folder import StudyFolder
+from phasemark.store.ledger_lines import Gesture, LedgerPosition
+from phasemark.store.tables import ResultTable
+from phasemark.worker import Worker
+
+QUIET_S = 2.0
+LINES_BEFORE_SAVING = 200
+Results = Mapping[tuple[str, str], TrialResults]
+
+
+def result_table(results: Results) -> ResultTable:
+    """Results as the project file keeps them."""
+    keys = tuple((f"{trial}/{rater}", found.key) for (trial, rater), found in results.items())
+    return ResultTable(keys, to_columns(results.values()))
+
+
+class Saving:
+    """Keeps the study's files up with its value. snapshot gives the value; tell says what went wrong.
+
+    An edit counts as saved when its line in the ledger is synced. A sync that failed is never tried again: the
+    folder is read-only from then on, which is said once.
+    """
+
+    def __init__(
+        self,
+        folder: StudyFolder,
+        worker: Worker,
+        snapshot: Callable[[], tuple[Study, Results]],
+        tell: Callable[[str], None],
+    ) -> None:
+        self._folder, self._worker, self._snapshot, self._tell = folder, worker, snapshot, tell
+        self._timer: threading.Timer | None = None
+        self._lines = 0
+        self._dirty = False
+        self._failure_told = False
+        self.unsynced = 0
+
+    def record(self, gesture: Gesture) -> None:
+        """Append one gesture to the ledger, on the ledger's thread."""
+        self.unsynced += 1
+        self._lines += len(gesture.changes)
+        self._worker.ledger.submit(self._folder.append, gesture).add_done_callback(self._synced)
+        self.save_soon()
+
+    def _synced(self, written: "Future[LedgerPosition]") -> None:
+        self._worker.deliver(lambda: self._after_sync(written.exception()))
+
+    def _after_sync(self, problem: BaseException | None) -> None:
+        self.unsynced -= 1
+        if problem is not None and not self._failure_told:
+            self._failure_told = True
+            self._tell(f"An edit could not be written, and nothing can be changed any more: {problem}")
+
+    def save_soon(self) -> None:
+        """Write the project file after some quiet, or now where enough has gathered."""
+        if self._folder.read_only:
+            return
+        self._dirty = True
+        if self._timer is not None:
+            self._timer.cancel()
+        wait = 0.0 if self._lines >= LINES_BEFORE_SAVING else QUIET_S
+        self._timer = threading.Timer(wait, lambda: self._worker.deliver(self._save_in_background))
+        self._timer.daemon = True
+        self._timer.start()
+
+    def _save_in_background(self) -> None:
+        if self._dirty:
+            self._write().add_done_callback(lambda ended: self._worker.deliver(lambda: self._after_save(ended)))
+
+    def _write(self) -> "Future[None]":
+        study, results = self._snapshot()
+        results = dict(results)
+        self._dirty, self._lines = False, 0
+        synced = self._worker.ledger.submit(lambda: self._folder.position)
+
+        def write() -> None:
+            # The position is that of the study written: later gestures queue behind it on the ledger's thread.
+            self._folder.save(study, result_table(results), synced.result())
+
+        return self._worker.disk.submit(write)
+
+    def _after_save(self, ended: "Future[None]") -> None:
+        problem = ended.exception()
+        if problem is None:
+            return
+        self._dirty = True
+        if not isinstance(problem, PhasemarkError):
+            raise problem
+        self._tell(str(problem))
+
+    def save_and_wait(self) -> None:
+        """Write the project file and wait for it; raises what went wrong."""
+        if self._timer is not None:
+            self._timer.cancel()
+        if not self._folder.read_only:
+            self._write().result()
+
+    def close(self) -> None:
+        """Wait for the last sync, then write the project file if anything is newer than it."""
+        if self._timer is not None:
+            self._timer.cancel()
+        self._worker.ledger.submit(lambda: None).result()
+        if self._dirty and not self._folder.read_only:
+            self._write().result()

@@ -1,0 +1,93 @@
+"""The signals of a trial in memory: as recorded, filtered, envelopes, movement; and a bounded cache of them."""
+
+from collections import OrderedDict
+from collections.abc import Hashable
+from dataclasses import dataclass
+
+from phasemark.model.recording import Samples
+from phasemark.model.settings import Settings
+from phasemark.model.study import Trial
+from phasemark.phases.movement import Movement, filtered_movement
+from phasemark.results.measure import condition_trial
+from phasemark.signal.conditioning import Conditioned
+from phasemark.signal.envelope import envelope
+from phasemark.signal.pyramid import Pyramid, build
+from phasemark.store.recordings import StoredRecording
+
+CACHE_BYTES = 1_500_000_000
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class TrialSignals:
+    """All that is drawn and measured of one trial, computed under one set of settings.
+
+    One conditioned channel, envelope and pyramid for each EMG channel; movement is the trace that defines the
+    phases (None where the trial has none). raw and traces are the pyramids of the values as recorded.
+    """
+
+    trial: Trial
+    raw: tuple[Pyramid, ...]
+    traces: tuple[Pyramid, ...]
+    conditioned: tuple[Conditioned, ...]
+    filtered: tuple[Pyramid, ...]
+    envelopes: tuple[Pyramid, ...]
+    movement: Movement | None
+
+    @property
+    def size(self) -> int:
+        """Bytes held, about: values, filtered values and envelopes."""
+        return sum(3 * pyramid.values.nbytes for pyramid in (*self.raw, *self.traces))
+
+
+def movement_of(trial: Trial, movement_values: tuple[Samples, ...], settings: Settings) -> Movement | None:
+    """The filtered movement that defines a trial's phases: that of its first trace."""
+    if not trial.movement:
+        return None
+    return filtered_movement(movement_values[0], trial.movement[0], trial.clock, trial.length, settings.phases)
+
+
+def compute_signals(trial: Trial, stored: StoredRecording, settings: Settings) -> TrialSignals:
+    """Filter a trial's channels, make its envelopes and their pyramids; for a computing thread.
+
+    Raises:
+        BadData: a filter does not fit the recording's rate.
+    """
+    conditioned = condition_trial(trial, stored.emg_values, settings)
+    return TrialSignals(
+        trial,
+        stored.emg_pyramids,
+        stored.movement_pyramids,
+        conditioned,
+        tuple(build(channel.values) for channel in conditioned),
+        tuple(build(envelope(channel, settings.envelope)) for channel in conditioned),
+        movement_of(trial, stored.movement_values, settings),
+    )
+
+
+def signals_key(trial: Trial, settings: Settings) -> Hashable:
+    """What a trial's signals depend on; signals under another key are not those asked for."""
+    filters = tuple(settings.filter_for(channel.muscle) for channel in trial.emg)
+    phases = settings.phases
+    movement = (phases.movement_lowpass_hz, phases.movement_order)
+    return (trial.recording.sha256, trial.emg, trial.movement, filters, settings.envelope, movement)
+
+
+class SignalsCache:
+    """Signals lately used, the oldest given up when there are more than so many bytes."""
+
+    def __init__(self, limit: int = CACHE_BYTES) -> None:
+        self._limit = limit
+        self._held: OrderedDict[Hashable, TrialSignals] = OrderedDict()
+
+    def get(self, key: Hashable) -> TrialSignals | None:
+        """The signals under a key, if they are still held."""
+        if key in self._held:
+            self._held.move_to_end(key)
+        return self._held.get(key)
+
+    def put(self, key: Hashable, signals: TrialSignals) -> None:
+        """Hold signals, and give up the oldest others until they fit."""
+        self._held[key] = signals
+        self._held.move_to_end(key)
+        while len(self._held) > 1 and sum(s.size for s in self._held.values()) > self._limit:
+            self._held.popitem(last=False)

@@ -7,7 +7,7 @@ import numpy as np
 from phasemark.model.marks import LOWERING, RAISING, Boundary, Phase
 from phasemark.model.recording import Samples
 from phasemark.model.settings import PhaseSettings
-from phasemark.phases.edges import onset
+from phasemark.phases.edges import phase_places
 from phasemark.phases.movement import Movement, clock_sample
 from phasemark.phases.turning import Swing, find_swings
 
@@ -25,10 +25,53 @@ def _span(swing: Swing, movement: Movement, settings: PhaseSettings) -> _Span:
     sign = 1.0 if swing.rising else -1.0
     part = slice(swing.begin, swing.end + 1)
     path, speed = sign * movement.height[part], sign * movement.speed[part]
-    step_s = movement.sample_s
-    left = onset(path, speed, step_s, settings)
-    right = onset(-path[::-1], speed[::-1], step_s, settings)
-    return _Span(swing, swing.begin + left.place, swing.end - right.place)
+    begin, end = phase_places(path, speed, movement.sample_s, settings)
+    return _Span(swing, swing.begin + begin, swing.begin + end)
+
+
+def _stops(path: Samples, speed: Samples, threshold: float, least: int) -> list[tuple[int, int]]:
+    """Runs of at least so many samples of a swing in which it is slower than the threshold."""
+    flips = np.flatnonzero(np.diff(np.concatenate(([0], (np.abs(speed) < threshold).astype(np.int8), [0]))))
+    return [(a, b) for a, b in zip(flips[::2].tolist(), flips[1::2].tolist(), strict=True) if b - a >= least]
+
+
+def _parted(outer: Swing, inner: Swing, movement: Movement, settings: PhaseSettings) -> tuple[Swing, Swing] | None:
+    """The first (or last) swing of a trial in two, where it stops on its way at the level the reps begin from.
+
+    Standing up and then raising the bar is one swing; its stop at the level to which the next swing comes
+    back parts the way to the set from the first phase. None where the swing is no larger than the next
+    one allows, or does not stop there.
+    """
+    if outer.size <= (1 + settings.complete_within) * inner.size:
+        return None
+    before = outer.end <= inner.begin
+    level = float(movement.height[inner.end if before else inner.begin])
+    part = slice(outer.begin, outer.end + 1)
+    sign = 1.0 if outer.rising else -1.0
+    path, speed = movement.height[part], sign * movement.speed[part]
+    threshold = settings.speed_share * float(speed.max())
+    near = settings.complete_within * inner.size
+    stops = [
+        (a + b) // 2 + outer.begin
+        for a, b in _stops(path, speed, threshold, round(settings.pause_s / movement.sample_s))
+        if abs(float(path[(a + b) // 2]) - level) <= near and a > 0 and b < len(path)
+    ]
+    if not stops:
+        return None
+    at = min(stops, key=lambda place: abs(float(movement.height[place]) - level))
+    sizes = [abs(float(movement.height[i] - movement.height[j])) for i, j in ((outer.begin, at), (at, outer.end))]
+    return (
+        Swing(outer.begin, at, outer.rising, sizes[0], outer.piece),
+        Swing(at, outer.end, outer.rising, sizes[1], outer.piece),
+    )
+
+
+def _with_ends_parted(swings: list[Swing], movement: Movement, settings: PhaseSettings) -> list[Swing]:
+    if len(swings) < 2:
+        return swings
+    first = _parted(swings[0], swings[1], movement, settings) or (swings[0],)
+    last = _parted(swings[-1], swings[-2], movement, settings) or (swings[-1],)
+    return [*first, *swings[1:-1], *last]
 
 
 def turning_place(speed: Samples, index: int) -> float:
@@ -57,8 +100,9 @@ def _meet(spans: list[_Span], movement: Movement, settings: PhaseSettings) -> li
 
 def find_phases(movement: Movement, settings: PhaseSettings) -> tuple[Phase, ...]:
     """All lowering and raising phases in order of time, not yet paired, without third lines."""
-    spans = _meet([_span(s, movement, settings) for s in find_swings(movement, settings)], movement, settings)
-    phases = []
+    swings = _with_ends_parted(list(find_swings(movement, settings)), movement, settings)
+    spans = _meet([_span(swing, movement, settings) for swing in swings], movement, settings)
+    phases: list[Phase] = []
     for span in spans:
         begin, end = clock_sample(movement, span.begin), clock_sample(movement, span.end)
         if phases:

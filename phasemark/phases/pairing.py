@@ -4,12 +4,19 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from statistics import median
 
+import numpy as np
+
 from phasemark.model.marks import LOWERING, RAISING, Phase
 from phasemark.model.settings import PhaseSettings
 from phasemark.phases.movement import Movement, height_at, inside
 
 LEVEL_GAP_S = 1.0
 """Two whole phases may be paired over a gap up to this long (s) if the trace rests at one level on both sides."""
+
+OUTER_RATIO = 2.2
+"""A first or last rep so much larger than the median of the others is movement before or after the set."""
+LEAST_OTHERS = 3
+"""Other reps that it takes to tell that one is too large."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,10 +43,10 @@ def is_closed(phases: tuple[Phase, ...], movement: Movement, settings: PhaseSett
 def _gap_between(a: Phase, b: Phase, movement: Movement) -> bool:
     """Whether missing samples between two phases may hide a turning point."""
     first, last = inside(movement, a.end.sample, b.begin.sample)
-    missing = [i for i in range(first, last) if movement.speed[i] != movement.speed[i]]
-    if not missing:
+    missing = np.flatnonzero(np.isnan(movement.speed[first:last]))
+    if len(missing) == 0:
         return False
-    span = missing[-1] - missing[0] + 1
+    span = int(missing[-1] - missing[0]) + 1
     level = abs(height_at(movement, b.begin.sample) - height_at(movement, a.end.sample))
     smaller = min(phase_range(a, movement), phase_range(b, movement))
     return span * movement.sample_s > LEVEL_GAP_S or not level <= 0.1 * smaller
@@ -58,6 +65,17 @@ def pair_into_reps(
         else:
             reps.append(Pairing(pair[:1], False))
         at += len(reps[-1].phases)
+    return _without_outer(reps, movement)
+
+
+def _without_outer(reps: list[Pairing], movement: Movement) -> tuple[Pairing, ...]:
+    """The reps, those incomplete that are far larger than the set between them: the way to it and from it."""
+    complete = [place for place, rep in enumerate(reps) if rep.complete]
+    sizes = [max(phase_range(phase, movement) for phase in reps[place].phases) for place in complete]
+    for end in (0, -1):
+        others = sizes[1:] if end == 0 else sizes[:-1]
+        if len(others) >= LEAST_OTHERS and sizes[end] > OUTER_RATIO * median(others):
+            reps[complete[end]] = Pairing(reps[complete[end]].phases, complete=False)
     return tuple(reps)
 
 

@@ -14,6 +14,13 @@ from phasemark.phases.movement import Movement
 SET_RATIO = 1.5
 """A first or last swing this much larger than the median of the others is movement before or after the set."""
 
+LEAST_SET = 6
+"""Swings that make a set beside a larger movement: three times there and back."""
+LEAST_SHARE = 0.08
+"""A set's swings are at least this share of the largest movement beside it."""
+ALIKE = 0.35
+"""A set's swings differ by less than this (SD over mean) where a set is sought beside a larger movement."""
+
 
 @dataclass(frozen=True, slots=True)
 class Swing:
@@ -70,46 +77,90 @@ def alternate(values: Sequence[float], least: float) -> list[int]:
     return kept
 
 
-def _swings_of(points: list[tuple[NDArray[np.intp], list[float], tuple[int, int]]], least: float) -> list[Swing]:
+Extremes = list[tuple[NDArray[np.intp], list[float], tuple[int, int]]]
+
+
+def _swings_of(extremes: Extremes, least: float) -> list[Swing]:
     swings = []
-    for indices, values, piece in points:
+    for indices, values, piece in extremes:
         for a, b in pairwise(alternate(values, least)):
             size = values[b] - values[a]
             swings.append(Swing(int(indices[a]), int(indices[b]), size > 0, abs(size), piece))
     return swings
 
 
-def typical_range(sizes: Sequence[float]) -> float:
-    """The range of the set: upper quartile of its swings, without larger ones at either end of the trial."""
-    left = list(sizes)
-    while len(left) > 2:
-        middle = float(np.median(left))
-        outer = max(left[0], left[-1])
-        if outer <= SET_RATIO * middle:
+def without_outer(sizes: Sequence[float]) -> tuple[int, int]:
+    """The swings [first, last) that belong to the set: without much larger ones at either end of the trial."""
+    first, last = 0, len(sizes)
+    while last - first > 2:
+        inner = sizes[first + 1 : last - 1] if last - first > 3 else sizes[first:last]
+        most = SET_RATIO * float(np.median(inner))
+        if sizes[first] > most and sizes[first] >= sizes[last - 1]:
+            first += 1
+        elif sizes[last - 1] > most:
+            last -= 1
+        else:
             break
-        left.pop(0 if left[0] == outer else -1)
-    return float(np.percentile(left, 75))
+    return first, last
+
+
+def set_range(swings: Sequence[Swing]) -> float:
+    """The range of the set: upper quartile of its swings."""
+    sizes = [swing.size for swing in swings]
+    first, last = without_outer(sizes)
+    return float(np.percentile(sizes[first:last], 75))
+
+
+def _settle(extremes: Extremes, span: float, prominence: float) -> tuple[list[Swing], float]:
+    """Swings that stand out by the prominence of their own set's range, from a first guess of it downward."""
+    swings = _swings_of(extremes, prominence * span)
+    while swings:
+        found = set_range(swings)
+        if found > 0.98 * span:
+            break
+        span = found
+        swings = _swings_of(extremes, prominence * span)
+    return swings, span
+
+
+def _is_set(swings: Sequence[Swing], full: float, movement: Movement) -> bool:
+    """Whether swings repeat like a set: three times there and back, alike, well above noise and not too quick."""
+    first, last = without_outer([swing.size for swing in swings])
+    inner = swings[first:last]
+    if len(inner) < LEAST_SET:
+        return False
+    sizes = np.array([swing.size for swing in inner])
+    seconds = np.array([swing.end - swing.begin for swing in inner]) * movement.sample_s
+    return bool(
+        sizes.min() >= LEAST_SHARE * full
+        and sizes.std() <= ALIKE * sizes.mean()
+        and sizes.mean() >= 10 * movement.noise
+        and np.median(seconds) >= 0.3
+    )
 
 
 def find_swings(movement: Movement, settings: PhaseSettings) -> tuple[Swing, ...]:
-    """The swings between turning points that stand out by the prominence."""
-    points = []
+    """The swings between turning points that stand out by the prominence, a share of the set's range.
+
+    1. The range begins as that of the whole trial, and comes down to that of the swings found with it
+       (upper quartile; much larger swings before and after the set are left aside), until it stays.
+    2. Where that shows at most one movement there and back, a smaller range is sought in which a set of
+       three or more like movements appears: then the large one was the way to the set.
+    """
+    extremes = []
     for begin, end in movement.pieces:
         indices = local_extremes(movement.height[begin:end]) + begin
-        points.append((indices, movement.height[indices].tolist(), (begin, end)))
-    if not points:
+        extremes.append((indices, movement.height[indices].tolist(), (begin, end)))
+    if not extremes:
         return ()
-    every = np.concatenate([movement.height[a:b] for a, b in movement.pieces])
-    full = float(every.max() - every.min())
+    full = max(max(values) for _, values, _ in extremes) - min(min(values) for _, values, _ in extremes)
     if full <= 0:
         return ()
-    span = full
-    for _ in range(20):
-        swings = _swings_of(points, settings.prominence * span)
-        if not swings:
-            return ()
-        new = min(span, typical_range([s.size for s in swings]))
-        if new > 0.98 * span:
-            break
-        span = new
+    swings, span = _settle(extremes, full, settings.prominence)
+    smaller = span
+    while len(swings) < LEAST_SET - 1 and smaller > LEAST_SHARE * full:
+        smaller *= 0.7
+        found, settled = _settle(extremes, smaller, settings.prominence)
+        if _is_set(found, full, movement):
+            swings, span = found, settled
     return tuple(swings)

@@ -10,8 +10,14 @@ _LINTS = (
     ("lint", ("ruff", "check", ".")),
     ("format", ("ruff", "format", "--check", ".")),
     ("types", ("mypy",)),
-    ("import contracts", ("lint-imports",)),
+    ("import contracts", ("lint-imports", "--no-cache")),
 )
+
+
+def _cache_variables(environment: Environment) -> dict[str, str]:
+    """Variables that keep what the tools remember in the environment: the checkout need not be writable."""
+    names = {"RUFF_CACHE_DIR": "ruff", "MYPY_CACHE_DIR": "mypy", "HYPOTHESIS_STORAGE_DIRECTORY": "hypothesis"}
+    return {variable: str(environment.folder / "caches" / name) for variable, name in names.items()}
 
 
 def _installed_from_wheel(environment: Environment) -> bool:
@@ -24,8 +30,10 @@ def _tests(environment: Environment, arguments: list[str]) -> tuple[bool, str]:
     """Run pytest; whether all passed, and the counts in words."""
     with tempfile.TemporaryDirectory(prefix="phasemark-tests-") as name:
         report = Path(name) / "report.xml"
-        words = ["pytest", f"--junitxml={report}", *arguments]
-        code = environment.run(*words, folder=ROOT, QT_QPA_PLATFORM="offscreen", PYTHONSAFEPATH="1")
+        cache = environment.folder / "caches" / "pytest"
+        words = ["pytest", f"--junitxml={report}", "-o", f"cache_dir={cache}", *arguments]
+        variables = _cache_variables(environment) | {"QT_QPA_PLATFORM": "offscreen", "PYTHONSAFEPATH": "1"}
+        code = environment.run(*words, folder=ROOT, **variables)
         if not report.exists():
             return False, "pytest did not finish"
         suites = list(ElementTree.parse(report).getroot().iter("testsuite"))
@@ -41,7 +49,7 @@ def run_all(environment: Environment, arguments: list[str]) -> int:
     failed = []
     for title, command in _LINTS:
         print(f"\n== {title}: {' '.join(command)}", flush=True)
-        if environment.run(*command, folder=ROOT) != 0:
+        if environment.run(*command, folder=ROOT, **_cache_variables(environment)) != 0:
             failed.append(title)
     print("\n== tests: pytest", flush=True)
     passed, counts = _tests(environment, arguments)

@@ -131,5 +131,7 @@ def supply(lacking: dict[str, str]) -> None:
     if not can_install():
         raise SystemExit(how_to_mend(lacking))
     print(f"This system lacks {_in_words(lacking)}: installing.", flush=True)
-    _apt_get("update", "--quiet")
-    _apt_get("install", "--yes", "--quiet", "--no-install-recommends", *sorted(set(lacking.values())))
+    _apt_get("update", "-qq")
+    _apt_get(
+        "install", "-qq", "--yes", "-o", "Dpkg::Use-Pty=0", "--no-install-recommends", *sorted(set(lacking.values()))
+    )

@@ -1,0 +1,44 @@
+"""Marks in words, for labels, hints and screen readers. No Qt."""
+
+from math import ceil, log10
+
+from phasemark.model.clock import Rate, seconds
+from phasemark.model.mark_edits import boundary_at
+from phasemark.model.marks import Marks, Origin, Place, Rep, third_names
+from phasemark.window.mark_lines import MarkLine
+
+
+def time_text(sample: int, clock: Rate) -> str:
+    """The time of a boundary with as many decimals as tell two samples apart ('5.812 s' at 1000 Hz)."""
+    return f"{seconds(sample, clock):.{max(1, ceil(log10(float(clock)) - 1e-9))}f} s"
+
+
+def place_text(marks: Marks, line: MarkLine) -> str:
+    """What a boundary parts ('raising begins', 'lower | middle of raising')."""
+    phase = marks.rep(line.address.rep).phases[line.address.phase]
+    if line.address.place is Place.BEGIN:
+        return f"{phase.name} begins"
+    if line.address.place is Place.END:
+        return f"{phase.name} ends"
+    names = third_names(phase, marks.thirds_rule)
+    first = 0 if line.address.place is Place.FIRST_LINE else 1
+    return f"{names[first]} | {names[first + 1]} of {phase.name}"
+
+
+def rep_text(rep: Rep, number: int | None) -> str:
+    """A rep's number and what was decided about it ('rep 3, excluded')."""
+    words = ["incomplete" if number is None else f"rep {number}"]
+    if rep.excluded is not None:
+        words.append("excluded")
+    if rep.checked is not None:
+        words.append("checked")
+    return ", ".join(words)
+
+
+def line_text(marks: Marks, line: MarkLine, clock: Rate) -> str:
+    """One boundary in a sentence: rep, place, time, and who placed it."""
+    rep = marks.rep(line.address.rep)
+    origin = boundary_at(marks, line.address).origin
+    placed = "placed by hand" if origin is Origin.HAND else "automatic"
+    where = rep_text(rep, marks.numbers().get(rep.id))
+    return f"{where}: {place_text(marks, line)} at {time_text(line.sample, clock)}, {placed}"

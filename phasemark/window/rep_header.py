@@ -1,0 +1,93 @@
+"""The strip above the lanes: each rep's number between its ends, and below it arrow, word and length of each phase."""
+
+from PySide6.QtCore import QPointF, Qt
+from PySide6.QtGui import QFontMetricsF, QPainter, QPen, QPolygonF, QTransform
+
+from phasemark.model.clock import seconds
+from phasemark.model.marks import LOWERING, RAISING, Phase, Rep
+from phasemark.window.device_pixels import DeviceGrid
+from phasemark.window.mark_words import rep_text
+from phasemark.window.marks_drawing import MarksDrawing
+
+_AIR = 4.0
+
+
+def header_height(metrics: QFontMetricsF) -> float:
+    """Logical pixels that two rows of text need, with room for the handles at the lower edge."""
+    return float(round(2 * metrics.height() + 4 * _AIR))
+
+
+def paint_header(painter: QPainter, grid: DeviceGrid, drawing: MarksDrawing) -> None:
+    """Paint what is exposed of the strip; leaves the painter as it was."""
+    painter.save()
+    # In logical pixels of the view, so that text has the size the font says.
+    strip = _Strip(painter, painter.worldTransform(), drawing)
+    painter.resetTransform()
+    painter.setRenderHint(QPainter.RenderHint.Antialiasing, True)
+    for rep in drawing.lines.reps_between(*drawing.samples_exposed(grid, 1)):
+        strip.paint_rep(rep)
+        for phase in rep.phases:
+            strip.paint_phase(phase)
+    painter.restore()
+
+
+class _Strip:
+    def __init__(self, painter: QPainter, transform: QTransform, drawing: MarksDrawing) -> None:
+        self.painter, self.drawing = painter, drawing
+        self.metrics = QFontMetricsF(painter.font())
+        self.left, self.px_per_s = transform.m31(), transform.m11()
+
+    def extent(self, begin: int, end: int) -> tuple[float, float]:
+        """Left and right (logical px) of what is seen of a stretch of the clock."""
+        x = [self.left + seconds(sample, self.drawing.clock) * self.px_per_s for sample in (begin, end)]
+        return max(x[0], 0.0), min(x[1], self.drawing.width)
+
+    def fitting(self, texts: list[str], room: float) -> str:
+        """The first, longest text that fits in so many pixels; empty where none does."""
+        return next((text for text in texts if self.metrics.horizontalAdvance(text) <= room), "")
+
+    def paint_rep(self, rep: Rep) -> None:
+        left, right = self.extent(rep.begin, rep.end)
+        number = self.drawing.numbers.get(rep.id)
+        chosen = self.drawing.selected is not None and self.drawing.selected.rep == rep.id
+        texts = [rep_text(rep, number), *(() if number is None else (f"rep {number}", str(number)))]
+        text = self.fitting(texts, right - left - 4 * _AIR) or self.fitting(texts[-1:], right - left)
+        wide = self.metrics.horizontalAdvance(text)
+        middle, y = (left + right) / 2, _AIR + self.metrics.height() / 2
+        colour = self.drawing.scheme.ink if chosen else self.drawing.scheme.soft
+        pen = QPen(colour, 2 if chosen else 1, Qt.PenStyle.SolidLine if rep.complete else Qt.PenStyle.DotLine)
+        self.painter.setPen(pen)
+        room = wide / 2 + (_AIR if text else 0)
+        for one, other in ((left, middle - room), (middle + room, right)):
+            if other > one:
+                self.painter.drawLine(QPointF(one, round(y) + 0.5), QPointF(other, round(y) + 0.5))
+        self.painter.setPen(colour)
+        self.painter.drawText(QPointF(middle - wide / 2, _AIR + self.metrics.ascent()), text)
+
+    def paint_phase(self, phase: Phase) -> None:
+        left, right = self.extent(phase.begin.sample, phase.end.sample)
+        lasts = f"{seconds(phase.end.sample - phase.begin.sample, self.drawing.clock):.2f} s"
+        half = self.metrics.ascent() * 0.30
+        has_arrow = phase.name in (RAISING, LOWERING)
+        room = right - left - 2 * _AIR
+        arrow = 2 * half + _AIR if has_arrow else 0.0
+        text = self.fitting([f"{phase.name} {lasts}", phase.name], room - arrow)
+        if room < 2 * half:
+            return
+        wide = (arrow if text else 2 * half if has_arrow else 0.0) + self.metrics.horizontalAdvance(text)
+        at, baseline = (left + right - wide) / 2, 2 * _AIR + self.metrics.height() + self.metrics.ascent()
+        if has_arrow:
+            self.paint_arrow(QPointF(at + half, baseline - self.metrics.ascent() * 0.38), half, phase.name)
+        self.painter.setPen(self.drawing.scheme.ink)
+        self.painter.drawText(QPointF(at + arrow, baseline), text)
+
+    def paint_arrow(self, at: QPointF, half: float, phase: str) -> None:
+        up = -half if phase == RAISING else half
+        corners = [
+            QPointF(at.x(), at.y() + up),
+            QPointF(at.x() + half, at.y() - up),
+            QPointF(at.x() - half, at.y() - up),
+        ]
+        self.painter.setPen(Qt.PenStyle.NoPen)
+        self.painter.setBrush(self.drawing.scheme.hue(phase))
+        self.painter.drawPolygon(QPolygonF(corners))

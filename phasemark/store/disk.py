@@ -260,8 +260,11 @@ def remove_unfinished(folder: Path) -> None:
 
 def make_folder(path: Path) -> None:
     """Make a folder, with those above it; one that exists is fine."""
+    if path.is_dir():
+        return
     with _in_plain_words(path, "made"):
         system.make_folder(path)
+    sync_folder(path.parent)
 
 
 def assert_writable(path: Path) -> None:

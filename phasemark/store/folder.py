@@ -23,12 +23,20 @@ from phasemark.store.tables import ResultTable
 class StudyFolder:
     """A study's folder, open. append belongs to one thread; save and the recordings may belong to another."""
 
-    def __init__(self, path: Path, lock: StudyLock | None, ledger: Ledger | None, read_only: str) -> None:
+    def __init__(
+        self,
+        path: Path,
+        lock: StudyLock | None,
+        ledger: Ledger | None,
+        read_only: str,
+        recording_ids: tuple[str, ...] = (),
+    ) -> None:
         """Use create or open."""
         self.path = path
         self._lock = lock
         self._ledger = ledger
         self._read_only = read_only
+        self._recordings = recording_ids
         self._known: dict[str, tuple[int, int]] = {}
 
     @classmethod
@@ -64,7 +72,8 @@ class StudyFolder:
             if not reason:
                 messages, ledger, reason = _ready(folder, loaded)
                 if ledger is not None:
-                    return Opened(loaded.study, loaded.results, cls(folder, lock, ledger, ""), messages, "")
+                    ids = tuple(trial.recording.id for trial in loaded.study.trials)
+                    return Opened(loaded.study, loaded.results, cls(folder, lock, ledger, "", ids), messages, "")
         except BaseException:
             lock.release()
             raise
@@ -109,9 +118,9 @@ class StudyFolder:
             raise Unavailable(self.read_only or f"{self.path} is closed.")
         return self._ledger
 
-    def new_recording_id(self, taken: int = 0) -> str:
-        """An id for one more recording, `taken` further ones being spoken for."""
-        return recordings.new_recording_id(self.path, taken)
+    def new_recording_id(self) -> str:
+        """An id that no file in the folder has, and none of the study's recordings, missing ones included."""
+        return recordings.new_recording_id(self.path, self._recordings)
 
     def write_recording(self, recording: Recording, recording_id: str) -> RecordingRef:
         """Write a recording into the folder; as `recordings.write_recording`."""
@@ -128,6 +137,11 @@ class StudyFolder:
         if before is not None:
             self._known[ref.id] = before
         return stored
+
+    def relocate(self, ref: RecordingRef, file: Path) -> None:
+        """Put a missing or changed recording back from another file; as `recordings.relocate`."""
+        self._writable()
+        recordings.relocate(self.path, ref, file)
 
     def _state(self, ref: RecordingRef) -> tuple[int, int] | None:
         path = inside(self.path, ref.path)

@@ -63,9 +63,9 @@ def put_table(parent: Any, name: str, table: Table) -> None:
         if isinstance(values, np.ndarray):
             columns.create_dataset(_encoded(column), data=values)
         else:
-            places: dict[str, int] = {}
-            codes = [places.setdefault(text, len(places)) for text in values]
-            columns.create_dataset(_encoded(column), data=np.array(codes, dtype=np.int32))
+            places = {text: place for place, text in enumerate(dict.fromkeys(values))}
+            codes = np.fromiter(map(places.__getitem__, values), np.int32, len(values))
+            columns.create_dataset(_encoded(column), data=codes)
             put_json(words, _encoded(column), list(places))
 
 

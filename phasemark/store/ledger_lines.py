@@ -113,7 +113,10 @@ def verified(line: bytes) -> dict[str, Any] | None:
     place = line.rfind(_CHECK_KEY)
     if place < 0 or line[place:] != line_end(checksum(line[:place])):
         return None
-    plain = plain_json.load(line[:place] + b"}")
+    try:
+        plain = plain_json.load(line[:place] + b"}")
+    except BadData:
+        return None
     return plain if isinstance(plain, dict) and isinstance(plain.get("sequence"), int) else None
 
 

@@ -1,5 +1,6 @@
 """Recordings: one immutable HDF5 file each, with the values as given and their min/max pyramids."""
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, BinaryIO
@@ -29,11 +30,14 @@ class StoredRecording:
     movement_pyramids: tuple[Pyramid, ...]
 
 
-def new_recording_id(folder: Path, taken: int = 0) -> str:
-    """An id that no file in the study's folder has had: R and a number ('R0007'); `taken` more are in use."""
-    names = [path.name.split(".")[0] for path in (folder / RECORDINGS).glob("[Rr]*")]
-    numbers = [int(name[1:]) for name in names if name[1:].isdigit()]
-    return f"R{max(numbers, default=0) + 1 + taken:04d}"
+def new_recording_id(folder: Path, in_use: Iterable[str] = ()) -> str:
+    """An id that no file in the study's folder has: R and a number ('R0007').
+
+    in_use are ids that must not be given again although their files may be missing.
+    """
+    names = [path.name.split(".")[0] for path in (folder / RECORDINGS).glob("*")]
+    numbers = [int(name[1:]) for name in (*names, *in_use) if name[:1] in ("R", "r") and name[1:].isdecimal()]
+    return f"R{max(numbers, default=0) + 1:04d}"
 
 
 def write_recording(folder: Path, recording: Recording, recording_id: str) -> RecordingRef:
@@ -168,8 +172,8 @@ def recording_problem(folder: Path, ref: RecordingRef, *, whole: bool = True) ->
     return None
 
 
-def read_description(path: Path) -> Recording:
-    """A recording file as the recording it was made from, with the channels as they were imported."""
+def as_imported(path: Path) -> Recording:
+    """A recording file as the recording it was made from, with its channels described as they were imported."""
     stored = _read(path)
     with hdf5.reading(path, str(path)) as file:
         plain = hdf5.get_json(file, "description")

@@ -64,14 +64,14 @@ class BackdropItem(QGraphicsItem):
 
     def _paint_hatch(self, painter: QPainter, grid: DeviceGrid, drawing: MarksDrawing, rep: Rep) -> None:
         ink = drawing.scheme.ink
-        brush = QBrush(blended(ink, drawing.scheme.base, 0.32), Qt.BrushStyle.BDiagPattern)
+        brush = QBrush(blended(ink, drawing.scheme.base, 0.28), Qt.BrushStyle.BDiagPattern)
         brush.setTransform(QTransform.fromScale(grid.scale, grid.scale))
         painter.setBrushOrigin(QPointF(round(drawing.x(grid, rep.begin)) % round(8 * grid.scale), 0))
         painter.fillRect(self._column(grid, drawing, rep.begin, rep.end), brush)
 
     def _paint_grid(self, painter: QPainter, grid: DeviceGrid, drawing: MarksDrawing) -> None:
         """Faint lines: time ticks, each lane's zero, and between lanes."""
-        pen = QPen(drawing.scheme.hair, max(1, round(grid.scale)))
+        pen = QPen(drawing.scheme.hair, max(1, int(grid.scale)))
         pen.setCosmetic(True)
         painter.setPen(pen)
         top, bottom = grid.y(drawing.header), grid.y(drawing.height)

@@ -98,11 +98,11 @@ class BoundaryOverlay(QGraphicsItem):
                 continue
             chosen = line.address == drawing.selected
             by_hand = line.origin is Origin.HAND
-            width = (2.4 if chosen else 2.0 if by_hand else 1.0) * grid.scale
+            width = max(1, int((2.0 if chosen or by_hand else 1.0) * grid.scale))
             colour = drawing.scheme.ink if chosen else drawing.scheme.hue(line.phase)
-            x = int(drawing.x(grid, line.sample) // 1) + (0.5 if round(width) % 2 else 0.0)
+            x = int(drawing.x(grid, line.sample) // 1) + (0.5 if width % 2 else 0.0)
             form = "third" if line.is_third else "phase" if line.complete else "incomplete"
-            painter.setPen(_pen(colour, round(max(width, 1)), _DASHES[form]))
+            painter.setPen(_pen(colour, width, _DASHES[form]))
             painter.drawLine(QPointF(x, top), QPointF(x, bottom))
             if by_hand:
                 _paint_diamond(painter, QPointF(x, top), _HANDLE_PX * grid.scale, colour)
@@ -112,12 +112,12 @@ class BoundaryOverlay(QGraphicsItem):
 
 def _whole_dashes(grid: DeviceGrid, left: float) -> float:
     """How much of a line that begins far left of what is exposed can be left out without shifting its dashes."""
-    period = 7.0 * max(1, round(grid.scale))
+    period = 7.0 * max(1, int(grid.scale))
     return max(0.0, (grid.first - left) // period * period)
 
 
 def _pen(colour: QColor, width: float, dashes: list[float] | None) -> QPen:
-    pen = QPen(colour, max(1, round(width)))
+    pen = QPen(colour, max(1, int(width)))
     pen.setCosmetic(True)
     pen.setCapStyle(Qt.PenCapStyle.FlatCap)
     if dashes is not None:

@@ -13,21 +13,31 @@ from phasemark.window.trial_picture import Lane
 
 _AIR = 6.0
 _TICK = 5.0
-_WIDEST_EM = 9.0
+_NAME_ROWS, _WIDEST_ROWS = 7.0, 16.0  # narrowest and widest column of names, in heights of a row of text
 _ROWS_A_TICK = 2.6
 
 
 def lane_ticks(band: Band, metrics: QFontMetricsF) -> tuple[Tick, ...]:
-    """Ticks of a lane whose texts lie within it and clear of each other."""
+    """Ticks of a lane whose texts lie within it and clear of each other.
+
+    A lane too low for two texts has two ticks as well: its largest with a text, and zero or its smallest without.
+    """
     rows = metrics.height()
-    most = max(1, int(band.height / (_ROWS_A_TICK * rows)) + 1)
-    inset = min(rows * 0.35, band.height * 0.25) / band.px_per_unit
-    found = ticks(band.low + inset, band.high - inset, most)
-    return found if len(found) > 1 or band.height < 1.6 * rows else ticks(band.low + inset, band.high - inset, 2)
+    inset = min(rows * 0.35, band.height * 0.15) / abs(band.px_per_unit)
+    low, high = band.low + inset, band.high - inset
+    if band.height > 2 * rows:
+        found = ticks(low, high, max(2, int(band.height / (_ROWS_A_TICK * rows)) + 1))
+        if len(found) > 1:
+            return found
+    found = ticks(low, high, 3)
+    if len(found) < 2:
+        return found
+    foot = next((tick for tick in found if tick.value == 0 and tick is not found[-1]), found[0])
+    return (Tick(foot.value, ""), found[-1])
 
 
 def wrapped(text: str, metrics: QFontMetricsF, room: float, rows: int) -> tuple[str, ...]:
-    """A text in at most so many rows of so many pixels, broken between words; what is left over is elided."""
+    """A text in at most so many rows of so many pixels, broken between words; what is left over is elided in its middle, so that a side stays."""
     lines = [""]
     for word in text.split():
         longer = f"{lines[-1]} {word}".strip()
@@ -37,7 +47,7 @@ def wrapped(text: str, metrics: QFontMetricsF, room: float, rows: int) -> tuple[
             lines.append(word)
     if len(lines) > rows:
         lines = [*lines[: rows - 1], " ".join(lines[rows - 1 :])]
-    return tuple(metrics.elidedText(line, Qt.TextElideMode.ElideRight, room) for line in lines)
+    return tuple(metrics.elidedText(line, Qt.TextElideMode.ElideMiddle, room) for line in lines)
 
 
 class LaneGutter(QWidget):
@@ -71,9 +81,10 @@ class LaneGutter(QWidget):
         bold, plain = QFontMetricsF(self._name_font()), QFontMetricsF(self.font())
         words = [bold.horizontalAdvance(word) for lane in self._lanes for word in lane.label.split()]
         whole = [bold.horizontalAdvance(lane.label) for lane in self._lanes]
-        widest = max(max(words, default=0.0), min(max(whole, default=0.0), _WIDEST_EM * bold.height() * 0.75))
+        one_row = any(band.height < 2 * bold.height() for band in self._bands)
+        wanted = max(whole, default=0.0) + plain.horizontalAdvance(" mV,") if one_row else max(words, default=0.0)
         values = [plain.horizontalAdvance(t.text) for band in self._bands for t in lane_ticks(band, plain)]
-        return min(widest, 14 * bold.height()) + 2, max(values, default=0.0)
+        return min(max(wanted, _NAME_ROWS * bold.height()), _WIDEST_ROWS * bold.height()), max(values, default=0.0)
 
     def paintEvent(self, event: QPaintEvent) -> None:
         """Paint every lane's name and scale."""
@@ -86,21 +97,20 @@ class LaneGutter(QWidget):
 
     def _paint_name(self, painter: QPainter, lane: Lane, band: Band, room: float) -> None:
         bold, plain = QFontMetricsF(self._name_font()), QFontMetricsF(self.font())
-        rows = max(1, int((band.height + 4) / bold.height()))
-        with_unit = bool(lane.unit) and rows > 1
-        texts = wrapped(lane.label, bold, room, max(1, rows - with_unit))
         rest = ", ".join(word for word in (lane.unit, "excluded" if lane.excluded else "") if word)
-        wide = len(texts) * bold.height() + with_unit * plain.height()
-        y = max(band.top, (band.top + band.bottom - wide) / 2 if band.height < 3.5 * bold.height() else band.top)
+        rows = max(1, int((band.height + 4) / bold.height()))
+        aside = plain.horizontalAdvance(f" {rest}") if rows == 1 else 0.0
+        texts = wrapped(lane.label, bold, room - aside, max(1, rows - bool(rest)))
+        y = band.top if rows > 2 else (band.top + band.bottom - min(rows, len(texts) + 1) * bold.height()) / 2
         painter.setFont(self._name_font())
         painter.setPen(self._scheme.soft if lane.excluded else self._scheme.ink)
         for text in texts:
             painter.drawText(QPointF(_AIR, y + bold.ascent()), text)
             y += bold.height()
-        if with_unit:
-            painter.setFont(self.font())
-            painter.setPen(self._scheme.soft)
-            painter.drawText(QPointF(_AIR, y + plain.ascent()), rest)
+        painter.setFont(self.font())
+        painter.setPen(self._scheme.soft)
+        beside = bold.horizontalAdvance(f"{texts[-1]} ") if rows == 1 else 0.0
+        painter.drawText(QPointF(_AIR + beside, y + plain.ascent() - (bold.height() if rows == 1 else 0.0)), rest)
 
     def _paint_scale(self, painter: QPainter, band: Band) -> None:
         metrics = QFontMetricsF(self.font())

@@ -17,12 +17,15 @@ _FAR_OUT = 3.0
 
 @dataclass(frozen=True, slots=True)
 class Band:
-    """A lane's place: top and bottom edge (logical px), and the values (in the lane's unit) at them."""
+    """A lane's place: top and bottom edge (logical px), and the values (in the lane's unit) at them.
+
+    at_top is below at_bottom where larger values are drawn lower.
+    """
 
     top: float
     bottom: float
-    low: float
-    high: float
+    at_bottom: float
+    at_top: float
 
     @property
     def height(self) -> float:
@@ -31,16 +34,26 @@ class Band:
 
     @property
     def px_per_unit(self) -> float:
-        """Logical pixels for one unit of the lane."""
-        return self.height / (self.high - self.low)
+        """Logical pixels upward for one unit of the lane; negative where larger values are drawn lower."""
+        return self.height / (self.at_top - self.at_bottom)
+
+    @property
+    def low(self) -> float:
+        """The smallest value of the scale."""
+        return min(self.at_bottom, self.at_top)
+
+    @property
+    def high(self) -> float:
+        """The largest value of the scale."""
+        return max(self.at_bottom, self.at_top)
 
     def y(self, value: float) -> float:
         """Height (logical px from the top of the view) at which a value is drawn."""
-        return self.bottom - (value - self.low) * self.px_per_unit
+        return self.bottom - (value - self.at_bottom) * self.px_per_unit
 
     def value(self, y: float) -> float:
         """The value drawn at a height."""
-        return self.low + (self.bottom - y) / self.px_per_unit
+        return self.at_bottom + (self.bottom - y) / self.px_per_unit
 
 
 def _extremes(pyramid: Pyramid, gain: float = 1.0, offset: float = 0.0) -> Samples:
@@ -77,9 +90,13 @@ def value_limits(lane: Lane) -> tuple[float, float]:
 
 
 def lay_out(
-    kinds: Sequence[LaneKind], limits: Sequence[tuple[float, float]], top: float, bottom: float, gap: float
+    lanes: Sequence[Lane], limits: Sequence[tuple[float, float]], top: float, bottom: float, gap: float
 ) -> tuple[Band, ...]:
-    """Bands of the lanes between two heights, so far apart; the first movement lane is taller than the others."""
+    """Bands of the lanes between two heights, so far apart; the first movement lane is taller than the others.
+
+    limits are the lowest and highest value of each lane's scale.
+    """
+    kinds = [lane.kind for lane in lanes]
     if not kinds:
         return ()
     tall = kinds.index(LaneKind.MOVEMENT) if LaneKind.MOVEMENT in kinds else None
@@ -87,8 +104,9 @@ def lay_out(
     others = len(kinds) - (tall is not None)
     share = 0.0 if tall is None else 1.0 if others == 0 else max(MOVEMENT_SHARE, 1 / len(kinds))
     bands, at = [], top
-    for index, (low, high) in enumerate(limits):
+    for index, (lane, (low, high)) in enumerate(zip(lanes, limits, strict=True)):
         height = room * (share if index == tall else (1 - share) / others)
-        bands.append(Band(at, at + height, low, high))
+        ends = (high, low) if lane.downward else (low, high)
+        bands.append(Band(at, at + height, *ends))
         at += height + gap
     return tuple(bands)

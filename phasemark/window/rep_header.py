@@ -10,6 +10,7 @@ from phasemark.window.mark_words import rep_text
 from phasemark.window.marks_drawing import MarksDrawing
 
 _AIR = 4.0
+_SERIF = 3.0
 
 
 def header_height(metrics: QFontMetricsF) -> float:
@@ -58,9 +59,12 @@ class _Strip:
         pen = QPen(colour, 2 if chosen else 1, Qt.PenStyle.SolidLine if rep.complete else Qt.PenStyle.DotLine)
         self.painter.setPen(pen)
         room = wide / 2 + (_AIR if text else 0)
+        y = round(y) + 0.5
         for one, other in ((left, middle - room), (middle + room, right)):
             if other > one:
-                self.painter.drawLine(QPointF(one, round(y) + 0.5), QPointF(other, round(y) + 0.5))
+                self.painter.drawLine(QPointF(one, y), QPointF(other, y))
+        self.painter.drawLine(QPointF(left, y - _SERIF), QPointF(left, y + _SERIF))
+        self.painter.drawLine(QPointF(right, y - _SERIF), QPointF(right, y + _SERIF))
         self.painter.setPen(colour)
         self.painter.drawText(QPointF(middle - wide / 2, _AIR + self.metrics.ascent()), text)
 

@@ -43,7 +43,7 @@ def ticks(low: float, high: float, most: int) -> tuple[Tick, ...]:
     """At most so many ticks (and at least one) within low to high; none where the range is empty."""
     if not (isfinite(low) and isfinite(high) and low < high):
         return ()
-    step = nice_step((high - low) / max(most, 1))
+    step = nice_step((high - low) / (max(most, 1) + 1))
     values = multiples(low, high, step)
     while len(values) > max(most, 1):
         step = nice_step(step * 1.01)

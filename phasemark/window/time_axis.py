@@ -62,24 +62,24 @@ class TimeAxis(QWidget):
         metrics = QFontMetricsF(self.font())
         painter.setPen(QPen(self._scheme.soft, 1))
         painter.drawLine(QPointF(self._margin, 0.5), QPointF(self.width(), 0.5))
-        title = QRectF(0, _TICK + _AIR, self._margin - 3 * _AIR, metrics.height())
+        title = QRectF(0, _TICK + _AIR, self._margin - 8 * _AIR, metrics.height())
         painter.drawText(title, int(Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter), "time (s)")
         tag = self._tag_box(metrics)
         for tick in self._ticks:
             x = round(self.place(tick.value)) + 0.5
             painter.drawLine(QPointF(x, 0.5), QPointF(x, _TICK))
             box = self._text_box(x, tick.text, metrics)
-            if tag is None or not tag.adjusted(-2 * _AIR, 0, 2 * _AIR, 0).intersects(box):
+            hidden = tag is not None and tag.adjusted(-2 * _AIR, 0, 2 * _AIR, 0).intersects(box)
+            if not hidden and title.right() + _AIR <= box.left() and box.right() <= self.width():
                 painter.drawText(box, int(Qt.AlignmentFlag.AlignCenter), tick.text)
         if tag is not None and self._tag is not None:
             self._paint_tag(painter, tag, self._tag[1])
         painter.end()
 
     def _text_box(self, x: float, text: str, metrics: QFontMetricsF) -> QRectF:
-        """Where a text goes under a place, kept inside the widget."""
+        """Where a text goes under a place."""
         wide = metrics.horizontalAdvance(text) + 2
-        left = min(max(x - wide / 2, self._margin - 2 * _AIR), self.width() - wide)
-        return QRectF(left, _TICK + _AIR, wide, metrics.height())
+        return QRectF(x - wide / 2, _TICK + _AIR, wide, metrics.height())
 
     def _tag_box(self, metrics: QFontMetricsF) -> QRectF | None:
         if self._tag is None:
@@ -87,8 +87,8 @@ class TimeAxis(QWidget):
         x = self.place(self._tag[0])
         if not self._margin <= x <= self.width():
             return None
-        box = self._text_box(x, self._tag[1] + "00", metrics)
-        return box.adjusted(0, -1, 0, 1)
+        box = self._text_box(x, self._tag[1] + "00", metrics).adjusted(0, -1, 0, 1)
+        return box.translated(min(0.0, self.width() - box.right()), 0)
 
     def _paint_tag(self, painter: QPainter, box: QRectF, text: str) -> None:
         painter.setRenderHint(QPainter.RenderHint.Antialiasing, True)

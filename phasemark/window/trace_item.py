@@ -135,7 +135,7 @@ class _Trace:
         gain, offset = scaling
         per_unit = self.band.px_per_unit * self.grid.scale
         reach = 4 * (self.bottom - self.top)
-        heights = self.bottom - (values * gain + (offset - self.band.low)) * per_unit
+        heights = self.bottom - (values * gain + (offset - self.band.at_bottom)) * per_unit
         return np.clip(heights, self.top - reach, self.bottom + reach)
 
     def kept(self, heights: Samples) -> Samples:
@@ -146,7 +146,7 @@ class _Trace:
         """Heights of the highest and lowest sample of each exposed column."""
         low, high = columns(pyramid, self.begin, self.end, self.grid.last - self.grid.first)
         one, other = self.heights(high, scaling), self.heights(low, scaling)
-        return (one, other) if scaling[0] >= 0 else (other, one)
+        return (one, other) if scaling[0] * self.band.px_per_unit >= 0 else (other, one)
 
     def points(self, pyramid: Pyramid, scaling: tuple[float, float]) -> tuple[Samples, Samples]:
         """Device positions of the exposed samples and their neighbours."""

@@ -31,7 +31,8 @@ class Lane:
     label names it (muscle with its side, or what the movement trace measures); unit is what the ticks are in.
     Values of raw are drawn as raw_gain * value + raw_offset, so that a pyramid kept as recorded (in volts or
     counts, with its offset) shares a scale with an envelope in unit. limits fixes the lowest and highest
-    value of the scale; None fits the lane to its values.
+    value of the scale; None fits the lane to its values. downward draws larger values lower, for a movement
+    trace in which raising makes the values smaller: raised is then on top.
     """
 
     label: str
@@ -44,6 +45,7 @@ class Lane:
     raw_gain: float = 1.0
     raw_offset: float = 0.0
     limits: tuple[float, float] | None = None
+    downward: bool = False
     excluded: bool = False
 
     @property

@@ -129,11 +129,11 @@ class TrialPlot(QWidget):
         self._gestures.cancel()
         kept = self.selected_address if keep_view else None
         self._picture, self._drawing = picture, None
+        self._limits = () if picture is None else tuple(value_limits(lane) for lane in picture.lanes)
         self._message.setText(message)
         self._message.setVisible(picture is None)
         for part in (self._gutter, self._canvas.view, self._axis):
             part.setVisible(picture is not None)
-        self._limits = () if picture is None else tuple(value_limits(lane) for lane in picture.lanes)
         self._lay_out()
         if picture is not None:
             self.show_span(self._span if keep_view else whole(picture.duration_s))
@@ -204,7 +204,7 @@ class TrialPlot(QWidget):
         if band is None:
             return None
         at = self._canvas.view.geometry()
-        return QRect(at.x(), at.y() + round(band.top), at.width(), round(band.height)), (band.low, band.high)
+        return QRect(at.x(), at.y() + round(band.top), at.width(), round(band.height)), (band.at_bottom, band.at_top)
 
     def lanes_area(self) -> QRect:
         """Where all lanes lie in this widget, below their header."""
@@ -225,8 +225,7 @@ class TrialPlot(QWidget):
         picture, header = self._picture, header_height(QFontMetricsF(self.font()))
         lanes = () if picture is None else picture.lanes
         bottom = float(self._canvas.height)
-        kinds = [lane.kind for lane in lanes]
-        self._bands = lay_out(kinds, self._limits, header + _LANE_GAP, bottom - _LANE_GAP, _LANE_GAP)
+        self._bands = lay_out(lanes, self._limits, header + _LANE_GAP, bottom - _LANE_GAP, _LANE_GAP)
         if picture is not None:
             self._drawing = MarksDrawing(
                 MarkLines(picture.marks), picture.clock, picture.levels or {}, lanes, self._bands, header,

@@ -9,7 +9,7 @@ from phasemark.model.recording import Samples
 from phasemark.model.settings import PhaseSettings
 from phasemark.phases.edges import phase_places
 from phasemark.phases.movement import Movement, clock_sample
-from phasemark.phases.turning import Swing, find_swings
+from phasemark.phases.turning import Swing, find_swings, without_outer
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,11 +67,17 @@ def _parted(outer: Swing, inner: Swing, movement: Movement, settings: PhaseSetti
 
 
 def _with_ends_parted(swings: list[Swing], movement: Movement, settings: PhaseSettings) -> list[Swing]:
+    """The swings, with the last one before the set and the first one after it parted where they hold a phase of it."""
     if len(swings) < 2:
         return swings
-    first = _parted(swings[0], swings[1], movement, settings) or (swings[0],)
-    last = _parted(swings[-1], swings[-2], movement, settings) or (swings[-1],)
-    return [*first, *swings[1:-1], *last]
+    first, last = without_outer([swing.size for swing in swings])
+    before, after = max(first - 1, 0), min(last, len(swings) - 1)
+    parted: list[Swing] = []
+    for place, swing in enumerate(swings):
+        inner = swings[place + 1] if place == before else swings[place - 1] if place == after else None
+        pair = None if inner is None else _parted(swing, inner, movement, settings)
+        parted += pair or (swing,)
+    return parted
 
 
 def turning_place(speed: Samples, index: int) -> float:

@@ -8,17 +8,17 @@ from numpy.typing import NDArray
 from phasemark.model.recording import Samples
 from phasemark.model.settings import PhaseSettings
 
-CORE_SHARE = 0.25
+CORE_SHARE = 0.20
 """Share of the peak speed that certainly belongs to the phase; what is slower may be rest, drift or run-up."""
-SMOOTH_SHARE = 0.05
+SMOOTH_SHARE = 0.06
 """Speed is averaged over this share of the phase's duration, so that slow phases stand out of the noise."""
-LEAST_REST_S = 0.3
+LEAST_REST_S = 0.6
 """A rest shorter than this (s) does not tell how fast it drifts or how noisy it is."""
 REST_SHARE = 0.15
 """A rest moves by less than this share of the range; what moves further belongs to the phase."""
 OUTER_SHARE = 0.12
 """The peak speed of a phase is sought between these shares of its range, where no false start reaches."""
-GAIN = 0.03
+GAIN = 0.02
 """What lies beyond a stop shorter than a pause belongs to the phase if it covers this share of the range."""
 
 

@@ -48,23 +48,42 @@ class Movement:
         return float(self.alignment.ratio / self.rate)
 
 
-def _edge_slope(values: Samples, begin: int, end: int) -> float:
-    """Mean change a sample over [begin, end), robust against single samples (median of differences)."""
-    part = values[begin:end]
-    part = part[np.isfinite(part)]
-    return float(part[-1] - part[0]) / (len(part) - 1) if len(part) > 1 else 0.0
+def without_spikes(values: Samples) -> Samples:
+    """The values with single samples missing that jump far away and come straight back.
+
+    A spike lies off the middle of its neighbours by more than 15 % of the range (1st to 99th percentile), ten
+    times the usual such distance, and five times what its neighbours differ.
+    """
+    if np.count_nonzero(np.isfinite(values)) < 10:
+        return values
+    away = np.abs(values[1:-1] - (values[:-2] + values[2:]) / 2)
+    across = np.abs(values[2:] - values[:-2])
+    low, high = np.nanpercentile(values, (1, 99))
+    usual = float(np.nanmedian(away)) if np.isfinite(away).any() else 0.0
+    spikes = np.flatnonzero((away > max(0.15 * float(high - low), 10 * usual)) & (away > 5 * across)) + 1
+    if len(spikes) == 0:
+        return values
+    kept = values.copy()
+    kept[spikes] = np.nan
+    return kept
+
+
+def _slope(values: Samples, begin: int, end: int) -> float:
+    """Mean change a sample over the valid samples of [begin, end)."""
+    places = np.flatnonzero(np.isfinite(values[begin:end])) + begin
+    return float(values[places[-1]] - values[places[0]]) / int(places[-1] - places[0]) if len(places) > 1 else 0.0
 
 
 def _goes_on(values: Samples, begin: int, end: int, reach: int) -> bool:
-    """Whether the movement across a gap [begin, end) has a speed between half and twice that on both sides."""
-    before = _edge_slope(values, max(0, begin - reach), begin)
-    after = _edge_slope(values, end, min(len(values), end + reach))
+    """Whether a gap [begin, end) is crossed as it was entered and left: in one direction at a like speed, or at rest."""
+    before = _slope(values, max(0, begin - reach), begin)
+    after = _slope(values, end, min(len(values), end + reach))
     across = float(values[end] - values[begin - 1]) / (end - begin + 1)
-    span = float(np.nanpercentile(values, 95) - np.nanpercentile(values, 5))
-    still = 0.05 * span / reach
-    if max(abs(before), abs(after), abs(across)) < still:
+    low, high = np.nanpercentile(values, (5, 95))
+    if max(abs(before), abs(after), abs(across)) < 0.02 * float(high - low) / reach:
         return True
-    return all(across * side > 0 and abs(side) / 2 <= abs(across) <= abs(side) * 2 for side in (before, after))
+    slow, fast = sorted((abs(before), abs(after)))
+    return across * before > 0 and across * after > 0 and slow / 2 <= abs(across) <= 2 * fast
 
 
 def _bridge(values: Samples, step_s: float) -> tuple[Samples, tuple[tuple[int, int], ...]]:
@@ -97,6 +116,7 @@ def filtered_movement(
 
     values: shape (samples,), NaN where missing. A gap of up to 0.2 s, and up to 0.5 s where the movement
     goes on through it as it came, is interpolated linearly and kept in `bridged`; any other gap stays.
+    Single spikes count as missing.
 
     Raises:
         BadData: the values are not one row of numbers.
@@ -106,7 +126,7 @@ def filtered_movement(
         raise BadData(f"A movement trace is one row of values, not {raw.ndim} dimensions.")
     step_s = float(trace.alignment.ratio / trace.rate)
     raw = np.where(np.isfinite(raw), raw, np.nan)
-    filled, bridged = _bridge(raw, step_s)
+    filled, bridged = _bridge(without_spikes(raw), step_s)
     cutoff = usable_lowpass(trace.rate / trace.alignment.ratio, settings)
     position = (
         filled.copy()

@@ -12,12 +12,12 @@ from phasemark.model.settings import PhaseSettings
 from phasemark.phases.movement import Movement
 
 SET_RATIO = 1.5
-"""A first or last swing this much larger than the median of the others is movement before or after the set."""
+"""A first or last swing this much larger than the upper quartile of the others is movement before or after the set."""
 
-LEAST_SET = 6
-"""Swings that make a set beside a larger movement: three times there and back."""
-LEAST_SHARE = 0.08
-"""A set's swings are at least this share of the largest movement beside it."""
+FEW_SWINGS = 4
+"""So few swings may be the way to a set and from it, with the set itself in between, still unseen."""
+SET_SHARE = 0.6
+"""A set of n swings beside a larger movement has swings of at least this / n of it: few small ones are no set."""
 ALIKE = 0.35
 """A set's swings differ by less than this (SD over mean) where a set is sought beside a larger movement."""
 
@@ -94,7 +94,7 @@ def without_outer(sizes: Sequence[float]) -> tuple[int, int]:
     first, last = 0, len(sizes)
     while last - first > 2:
         inner = sizes[first + 1 : last - 1] if last - first > 3 else sizes[first:last]
-        most = SET_RATIO * float(np.median(inner))
+        most = SET_RATIO * float(np.percentile(inner, 75))
         if sizes[first] > most and sizes[first] >= sizes[last - 1]:
             first += 1
         elif sizes[last - 1] > most:
@@ -123,16 +123,16 @@ def _settle(extremes: Extremes, span: float, prominence: float) -> tuple[list[Sw
     return swings, span
 
 
-def _is_set(swings: Sequence[Swing], full: float, movement: Movement) -> bool:
-    """Whether swings repeat like a set: three times there and back, alike, well above noise and not too quick."""
+def _is_set(swings: Sequence[Swing], least: int, full: float, movement: Movement) -> bool:
+    """Whether swings repeat like a set: enough of them, alike, well above noise and not too quick."""
     first, last = without_outer([swing.size for swing in swings])
     inner = swings[first:last]
-    if len(inner) < LEAST_SET:
+    if len(inner) < least:
         return False
     sizes = np.array([swing.size for swing in inner])
     seconds = np.array([swing.end - swing.begin for swing in inner]) * movement.sample_s
     return bool(
-        sizes.min() >= LEAST_SHARE * full
+        sizes.min() >= SET_SHARE / len(inner) * full
         and sizes.std() <= ALIKE * sizes.mean()
         and sizes.mean() >= 10 * movement.noise
         and np.median(seconds) >= 0.3
@@ -144,8 +144,8 @@ def find_swings(movement: Movement, settings: PhaseSettings) -> tuple[Swing, ...
 
     1. The range begins as that of the whole trial, and comes down to that of the swings found with it
        (upper quartile; much larger swings before and after the set are left aside), until it stays.
-    2. Where that shows at most one movement there and back, a smaller range is sought in which a set of
-       three or more like movements appears: then the large one was the way to the set.
+    2. Where that shows at most two movements there and back, a smaller range is sought in which a set of
+       more and like movements appears: then the large ones were the way to the set and from it.
     """
     extremes = []
     for begin, end in movement.pieces:
@@ -157,10 +157,11 @@ def find_swings(movement: Movement, settings: PhaseSettings) -> tuple[Swing, ...
     if full <= 0:
         return ()
     swings, span = _settle(extremes, full, settings.prominence)
-    smaller = span
-    while len(swings) < LEAST_SET - 1 and smaller > LEAST_SHARE * full:
-        smaller *= 0.7
-        found, settled = _settle(extremes, smaller, settings.prominence)
-        if _is_set(found, full, movement):
-            swings, span = found, settled
+    if len(swings) > FEW_SWINGS:
+        return tuple(swings)
+    while span > 0.05 * full:
+        span *= 0.7
+        found, _ = _settle(extremes, span, settings.prominence)
+        if _is_set(found, max(4, len(swings) + 2), full, movement):
+            return tuple(found)
     return tuple(swings)

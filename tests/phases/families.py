@@ -1,5 +1,6 @@
 """Families of invented recordings: each a function of a seeded generator."""
 
+from dataclasses import replace
 from fractions import Fraction
 
 import numpy as np
@@ -243,9 +244,101 @@ def overshooting(rng) -> Case:
     return recorded(script.hold(1), rng, noise=0.1)
 
 
+def swaying(rng) -> Case:
+    """Slow sway of 1 to 2 % of the range at 0.2 to 0.7 Hz over everything."""
+    return recorded(_set(rng), rng, noise=0.05, wobble=(rng.uniform(0.5, 1.0), rng.uniform(0.2, 0.7)))
+
+
+def creeping_sensor(rng) -> Case:
+    """A sensor whose zero creeps by 20 to 60 % of the range over the trial."""
+    case = recorded(_set(rng), rng, noise=0.1)
+    creep = np.linspace(0, 50 * rng.uniform(0.2, 0.6) * rng.choice([-1, 1]), len(case.values))
+    return replace(case, values=case.values + creep)
+
+
+def coarse(rng) -> Case:
+    """An encoder that steps by 2 % of the range."""
+    return recorded(_set(rng), rng, step=1.0)
+
+
+def spiking(rng) -> Case:
+    """Single samples far off, up to twice the range, in some places."""
+    case = recorded(_set(rng), rng, noise=0.05)
+    values = case.values.copy()
+    places = rng.integers(0, len(values), 5)
+    values[places] += rng.uniform(-100, 100, 5)
+    return replace(case, values=values)
+
+
+def short_gaps(rng) -> Case:
+    """Missing stretches of 20 to 180 ms anywhere."""
+    case = recorded(_set(rng), rng, noise=0.05)
+    values = case.values.copy()
+    for place in rng.integers(0, len(values) - 30, 6):
+        values[place : place + rng.integers(2, 19)] = np.nan
+    return replace(case, values=values)
+
+
+def walking_up(rng) -> Case:
+    """Small steps of 8 to 18 % of the range before and after the set."""
+    way = _sign(rng)
+    script = Script().hold(0.5)
+    for _ in range(rng.integers(4, 10)):
+        script.move(0.4, 50 * rng.uniform(0.08, 0.18), counts=False).move(0.4, -50 * rng.uniform(0.08, 0.18), counts=False)
+    script.hold(rng.uniform(0.3, 1.5))
+    for _ in range(rng.integers(2, 8)):
+        script.rep(rng.uniform(0.8, 2), rng.uniform(0.8, 2), way * 50, pause=rng.uniform(0, 1)).hold(rng.uniform(0, 1))
+    script.hold(0.5)
+    for _ in range(rng.integers(4, 10)):
+        script.move(0.4, 50 * rng.uniform(0.08, 0.18), counts=False).move(0.4, -50 * rng.uniform(0.08, 0.18), counts=False)
+    return recorded(script.hold(0.5), rng, noise=0.1)
+
+
+def bouncing(rng) -> Case:
+    """A bounce of 8 to 20 % at the turnaround."""
+    way, script = _sign(rng), Script().hold(1)
+    for _ in range(5):
+        script.reps += 1
+        back = 50 * way * rng.uniform(0.08, 0.2)
+        script.move(rng.uniform(0.8, 1.5), 50 * way, rep=script.reps)
+        script.move(0.3, -back, counts=False).move(0.3, back, counts=False).hold(rng.uniform(0.3, 1))
+        script.move(rng.uniform(0.8, 1.5), -50 * way, rep=script.reps).hold(rng.uniform(0.3, 1))
+    return recorded(script.hold(1), rng, noise=0.1)
+
+
+def lead_in_partial(rng) -> Case:
+    """Standing up or sitting down around a set that holds reps of 50 to 70 %."""
+    way = _sign(rng)
+    far = 50 * rng.uniform(1.3, 3) * _sign(rng)
+    script = Script(start=float(far)).hold(1).move(rng.uniform(1, 3), -far, counts=False).hold(rng.uniform(0.5, 3))
+    for i in range(rng.integers(4, 8)):
+        size = 50 * (rng.uniform(0.5, 0.7) if i % 2 else rng.uniform(0.95, 1.05))
+        script.rep(rng.uniform(0.8, 2), rng.uniform(0.8, 2), way * size, pause=rng.uniform(0, 0.8)).hold(rng.uniform(0, 1))
+    script.hold(1).move(rng.uniform(1, 3), far, counts=False)
+    return recorded(script.hold(1), rng, noise=0.1)
+
+
+def long_drift(rng) -> Case:
+    """Holds of 5 to 10 s that sag by up to 25 %."""
+    way, script = _sign(rng), Script().hold(1)
+    for _ in range(4):
+        drift = -way * 50 * rng.uniform(0.05, 0.25)
+        script.rep(rng.uniform(1, 2), rng.uniform(1, 2), way * 50, pause=rng.uniform(5, 10), drift=drift).hold(rng.uniform(1, 3))
+    return recorded(script.hold(1), rng, noise=0.1)
+
+
+def uneven_sides(rng) -> Case:
+    """Slow lowering and quick raising, 5 to 1."""
+    way, script = _sign(rng), Script().hold(1)
+    for _ in range(5):
+        script.rep(rng.uniform(3, 5), rng.uniform(0.4, 0.8), way * 50, pause=rng.choice([0, 0.5]), shape=_shape(rng)).hold(rng.choice([0, 0.8]))
+    return recorded(script.hold(1), rng, noise=0.1)
+
+
 FAMILIES = {
     f.__name__: f
     for f in (plain, touch_and_go, paused, drifting, noisy, tremor, chattering, sample_and_hold, false_starts, partial,
               partial_and_false, tempos, slow, cut_off, lead_in, lead_in_away, there_and_back, mostly_rest, single,
-              hesitating, shifting, rates, overshooting)
+              hesitating, shifting, rates, overshooting, swaying, creeping_sensor, coarse, spiking, short_gaps, walking_up,
+              bouncing, lead_in_partial, long_drift, uneven_sides)
 }  # fmt: skip

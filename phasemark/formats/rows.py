@@ -1,0 +1,89 @@
+"""What a line of a text recording is: numbers, an empty row, damaged numbers, or text."""
+
+import math
+from dataclasses import dataclass
+from enum import Enum
+
+from phasemark.formats.cells import parse_clock
+from phasemark.formats.dialect import Dialect, numbers_in, split_cells
+
+
+class RowKind(Enum):
+    """BLANK: nothing at all; EMPTY: cells but no number; DATA: numbers; DAMAGED: text among numbers; TEXT."""
+
+    BLANK = "blank"
+    EMPTY = "empty"
+    DATA = "data"
+    DAMAGED = "damaged"
+    TEXT = "text"
+
+
+@dataclass(frozen=True, slots=True)
+class Shape:
+    """What the rows of a recording look like: dialect, number of cells, columns (from 0) that hold no numbers."""
+
+    dialect: Dialect
+    width: int
+    text_columns: frozenset[int] = frozenset()
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """One line taken apart: values (NaN missing, None text) of its cells, and where text stands (from 0)."""
+
+    kind: RowKind
+    cells: list[str]
+    values: list[float | None]
+    bad: list[int]
+
+
+def _is_label_row(cells: list[str], bad: list[int]) -> bool:
+    """A row that begins with a word ('Gain;1000;1000', 'Mean;0.1;0.2') describes columns; it holds no samples."""
+    return bad[0] == 0 and cells[0].strip()[:1].isalpha()
+
+
+def _kind(cells: list[str], values: list[float | None], bad: list[int], shape: Shape) -> RowKind:
+    numbers = sum(
+        1
+        for j, value in enumerate(values)
+        if value is not None and not math.isnan(value) and j not in shape.text_columns
+    )
+    filled = sum(1 for cell in cells if cell.strip())
+    if filled == 0:
+        return RowKind.EMPTY if len(cells) > 1 else RowKind.BLANK
+    if not bad:
+        return RowKind.DATA if numbers else RowKind.EMPTY
+    if numbers == 0 or _is_label_row(cells, bad) or 2 * numbers < len(bad):
+        return RowKind.TEXT
+    return RowKind.DAMAGED if 2 * numbers >= filled - len(shape.text_columns) else RowKind.TEXT
+
+
+def read_row(line: str, shape: Shape) -> Row:
+    """A line taken apart and judged."""
+    cells = split_cells(line, shape.dialect.delimiter)
+    values = numbers_in(cells, shape.dialect)
+    bad = [j for j, value in enumerate(values) if value is None and j not in shape.text_columns]
+    if bad and len(cells) <= 1 < shape.width:
+        return Row(RowKind.TEXT, cells, values, bad)
+    return Row(_kind(cells, values, bad, shape), cells, values, bad)
+
+
+def column_kinds(rows: list[list[str]], dialect: Dialect) -> frozenset[int]:
+    """Columns (from 0) whose filled cells are mostly text: labels, dates, clock times."""
+    numbers: dict[int, int] = {}
+    texts: dict[int, int] = {}
+    for cells in rows:
+        for j, value in enumerate(numbers_in(cells, dialect)):
+            if value is None:
+                texts[j] = texts.get(j, 0) + 1
+            elif not math.isnan(value):
+                numbers[j] = numbers.get(j, 0) + 1
+    return frozenset(j for j, count in texts.items() if count > numbers.get(j, 0))
+
+
+def mostly_numbers(cells: list[str], dialect: Dialect) -> bool:
+    """Whether at least a third of the filled cells are numbers or clock times, and at least one is a number."""
+    values = numbers_in(cells, dialect)
+    numbers = sum(1 for value in values if value is not None and not math.isnan(value))
+    others = sum(1 for value, cell in zip(values, cells, strict=True) if value is None and not parse_clock(cell))
+    return numbers > 0 and 2 * numbers >= others

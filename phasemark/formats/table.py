@@ -1,0 +1,186 @@
+"""The rows of a text recording as columns of numbers, parsed in pieces, so that other threads go on."""
+
+import math
+import re
+from collections.abc import Callable
+from dataclasses import dataclass, field
+
+import numpy as np
+from numpy.typing import NDArray
+
+from phasemark.formats.decoding import DecodedText
+from phasemark.formats.dialect import BLANKS, split_cells
+from phasemark.formats.layout import FEW_ROWS, MANY_TIMES, Layout, shown, text_in_number
+from phasemark.formats.regular import parse_regular, pieces
+from phasemark.formats.rows import Row, RowKind, Shape, read_row
+from phasemark.model.errors import BadData
+from phasemark.model.recording import Samples
+
+Progress = Callable[[float], None]
+_CUT_NUMBER = re.compile(r"[+-]?\d*[.,]?\d*(?:[eEdD][+-]?)?", re.ASCII)
+
+
+@dataclass(frozen=True, slots=True)
+class Table:
+    """Columns (by number from 1; float64, NaN where empty), the line of each row, and what was met.
+
+    texts holds the cells of the one column that was asked for as text (clock times).
+    """
+
+    columns: dict[int, Samples]
+    lines: NDArray[np.int64]
+    texts: tuple[str, ...] = ()
+    notes: tuple[str, ...] = ()
+
+
+@dataclass(slots=True)
+class _Gathering:
+    """The rows gathered so far, and the lines between or below them that are none."""
+
+    name: str
+    shape: Shape
+    wanted: tuple[int, ...]
+    text_column: int | None
+    blocks: list[Samples] = field(default_factory=list)
+    lines: list[NDArray[np.int64]] = field(default_factory=list)
+    texts: list[str] = field(default_factory=list)
+    count: int = 0
+    blanks: list[int] = field(default_factory=list)
+    strays: list[tuple[int, str]] = field(default_factory=list)
+    below_stray: int = 0
+    short_line: int = 0
+
+    def add(self, block: Samples, lines: NDArray[np.int64], cells: list[list[str]]) -> None:
+        """Take rows; refuses them where they go on after a line of text."""
+        self.blocks.append(block[:, [number - 1 for number in self.wanted]])
+        self.lines.append(lines)
+        self.count += len(block)
+        if self.text_column is not None:
+            at = self.text_column - 1
+            self.texts += [row[at] if at < len(row) else "" for row in cells]
+        if self.strays:
+            self.below_stray += int(np.sum(lines > self.strays[0][0]))
+            if self.below_stray > FEW_ROWS or self.count < MANY_TIMES * self.below_stray:
+                line, text = self.strays[0]
+                raise BadData(
+                    f"{self.name}, line {line}, column 1: text stands between rows of numbers ({shown(text)}); "
+                    "remove it, or keep one recording in a file."
+                )
+
+
+def _check_wide(row: Row, line: int, shape: Shape, name: str) -> None:
+    beyond = row.values[shape.width :]
+    if any(value is not None and not math.isnan(value) for value in beyond):
+        raise BadData(
+            f"{name}, line {line}: {len(row.cells)} cells where the other rows have {shape.width}; "
+            "correct the line (two may have run together)."
+        )
+
+
+def _check_short(got: _Gathering, row: Row, line: int) -> None:
+    """Blanks do not say which cell is missing: a short row is taken only if no full one follows."""
+    if len(row.cells) < got.shape.width:
+        got.short_line = got.short_line or line
+    elif got.short_line:
+        raise BadData(
+            f"{got.name}, line {got.short_line}: fewer numbers than in the rows around it, and blanks do not say "
+            "which is missing; export with tabs, commas or semicolons."
+        )
+
+
+def _checked(got: _Gathering, row: Row, line: int) -> list[float]:
+    """The values of a row of numbers; refuses text in a wanted column, and rows that are too wide."""
+    shape = got.shape
+    spoilt = [j for j in row.bad if j + 1 in got.wanted]
+    if spoilt:
+        raise BadData(text_in_number(got.name, line, spoilt[0] + 1, row.cells[spoilt[0]]))
+    _check_wide(row, line, shape, got.name)
+    if shape.dialect.delimiter == BLANKS:
+        _check_short(got, row, line)
+    values = [math.nan if v is None or j in shape.text_columns else v for j, v in enumerate(row.values[: shape.width])]
+    return values + [math.nan] * (shape.width - len(values))
+
+
+def _careful(got: _Gathering, lines: list[str], first: int) -> None:
+    """Take the lines of an irregular piece one by one."""
+    taken: list[list[float]] = []
+    numbers: list[int] = []
+    cells: list[list[str]] = []
+    for line, text in enumerate(lines, first):
+        row = read_row(text, got.shape)
+        if row.kind is RowKind.BLANK:
+            got.blanks.append(line)
+        elif row.kind is RowKind.TEXT or (got.strays and row.kind is RowKind.DAMAGED):
+            got.strays.append((line, text))
+        else:
+            taken.append(_checked(got, row, line))
+            numbers.append(line)
+            cells.append(row.cells)
+    if taken:
+        got.add(np.array(taken), np.array(numbers, dtype=np.int64), cells)
+
+
+def _take(got: _Gathering, piece: str, first: int) -> int:
+    lines = piece.split("\n")
+    block = parse_regular(piece, len(lines), got.shape)
+    if block is None or got.short_line:
+        _careful(got, lines, first)
+    else:
+        delimiter = got.shape.dialect.delimiter
+        cells = [split_cells(line, delimiter) for line in lines] if got.text_column is not None else []
+        got.add(block, np.arange(first, first + len(lines), dtype=np.int64), cells)
+    return len(lines)
+
+
+def _cut_off(source: DecodedText, layout: Layout) -> tuple[str, tuple[str, ...]]:
+    """The text without a last row that was cut off in its middle (no line end, and less than the row above)."""
+    text, shape = source.text, layout.shape
+    at = text.rfind("\n", layout.start)
+    if source.whole_line or at < 0:
+        return text, ()
+    last = read_row(text[at + 1 :], shape)
+    above = read_row(text[text.rfind("\n", 0, at) + 1 : at], shape)
+    fewer = len(last.cells) < len(above.cells) and last.kind is not RowKind.TEXT
+    spoilt = last.kind is RowKind.DAMAGED and last.bad == [len(last.cells) - 1]
+    if above.kind is RowKind.DATA and (fewer or (spoilt and _CUT_NUMBER.fullmatch(last.cells[-1].strip()))):
+        return text[:at], ("the last line is cut off and left out",)
+    return text, ()
+
+
+def _notes(got: _Gathering) -> tuple[str, ...]:
+    notes = []
+    last = int(got.lines[-1][-1])
+    between = [line for line in got.blanks if line < last]
+    if between:
+        notes.append(f"blank lines between the numbers are skipped: {len(between)}, the first is line {between[0]}")
+    if got.strays:
+        line, text = got.strays[0]
+        rows = f" with {got.below_stray} rows of numbers" if got.below_stray else ""
+        notes.append(f"text below the numbers is left out{rows}, from line {line} ({shown(text)})")
+    return tuple(notes)
+
+
+def _without_foot(got: _Gathering) -> tuple[Samples, NDArray[np.int64], tuple[str, ...]]:
+    """All rows above the first line of text."""
+    values, lines = np.concatenate(got.blocks), np.concatenate(got.lines)
+    rows = len(lines) - got.below_stray
+    return values[:rows], lines[:rows], tuple(got.texts[:rows])
+
+
+def read_table(
+    source: DecodedText, layout: Layout, wanted: tuple[int, ...], text_column: int | None, progress: Progress
+) -> Table:
+    """The wanted columns (numbers from 1) of a text recording; progress(0 to 1) is called between pieces.
+
+    Raises:
+        BadData: text in a number, text between the rows, or rows of the wrong width; with line and column.
+    """
+    text, cut_note = _cut_off(source, layout)
+    got = _Gathering(source.name, layout.shape, wanted, text_column)
+    line = layout.first_line
+    for piece, end in pieces(text, layout.start):
+        line += _take(got, piece, line)
+        progress(end / len(text))
+    values, lines, texts = _without_foot(got)
+    columns = {number: np.ascontiguousarray(values[:, place]) for place, number in enumerate(wanted)}
+    return Table(columns, lines, texts, (*_notes(got), *cut_note))

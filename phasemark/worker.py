@@ -187,10 +187,15 @@ class Worker:
         for part in parts:
             part.add_done_callback(one_ended)
 
+    def supersede(self, slot: str) -> None:
+        """Give up what is under way in a slot; it is never delivered."""
+        job = self._slots.pop(slot, None)
+        if job is not None:
+            job.cancel()
+
     def _occupy(self, slot: str, job: Job[T]) -> None:
         if slot:
-            if slot in self._slots:
-                self._slots[slot].cancel()
+            self.supersede(slot)
             self._slots[slot] = job  # type: ignore[assignment]  # a slot holds jobs of any result
 
     def _guarded(self, job: Job[T], work: Callable[[Progress], Read]) -> Read:

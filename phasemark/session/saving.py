@@ -81,7 +81,7 @@ class Saving:
         study, results = self._snapshot()
         results = dict(results)
         self._dirty, self._lines = False, 0
-        synced = self._worker.ledger.submit(lambda: self._folder.position)
+        synced = self._worker.ledger.submit(self._folder.position)
 
         def write() -> None:
             # The position is that of the study written: later gestures queue behind it on the ledger's thread.

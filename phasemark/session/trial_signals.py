@@ -29,7 +29,6 @@ class TrialSignals:
     raw: tuple[Pyramid, ...]
     traces: tuple[Pyramid, ...]
     conditioned: tuple[Conditioned, ...]
-    filtered: tuple[Pyramid, ...]
     envelopes: tuple[Pyramid, ...]
     movement: Movement | None
 
@@ -58,7 +57,6 @@ def compute_signals(trial: Trial, stored: StoredRecording, settings: Settings) -
         stored.emg_pyramids,
         stored.movement_pyramids,
         conditioned,
-        tuple(build(channel.values) for channel in conditioned),
         tuple(build(envelope(channel, settings.envelope)) for channel in conditioned),
         movement_of(trial, stored.movement_values, settings),
     )

@@ -97,9 +97,7 @@ class RepNumbers(QAbstractTableModel):
                 return bold
         return None
 
-    def headerData(
-        self, section: int, orientation: Qt.Orientation, role: int = Qt.ItemDataRole.DisplayRole
-    ) -> Any:
+    def headerData(self, section: int, orientation: Qt.Orientation, role: int = Qt.ItemDataRole.DisplayRole) -> Any:
         """Phases above; muscle and third beside."""
         if role != Qt.ItemDataRole.DisplayRole:
             return None

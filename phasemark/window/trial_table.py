@@ -93,9 +93,7 @@ class TrialTable(QAbstractTableModel):
             return f"{trial.id}, session {trial.session}{load}{factors}\nfrom {trial.recording.source.file}"
         return None
 
-    def headerData(
-        self, section: int, orientation: Qt.Orientation, role: int = Qt.ItemDataRole.DisplayRole
-    ) -> Any:
+    def headerData(self, section: int, orientation: Qt.Orientation, role: int = Qt.ItemDataRole.DisplayRole) -> Any:
         """Titles of the columns."""
         if role == Qt.ItemDataRole.DisplayRole and orientation == Qt.Orientation.Horizontal:
             return _COLUMNS[section].title

@@ -152,6 +152,8 @@ def phase_places(path: Samples, speed: Samples, step_s: float, settings: PhaseSe
 
     path, speed: shape (n,), from one turning point to the next, turned so that the movement rises.
     """
+    if float(speed[peak_place(path, speed)]) <= 0:
+        return 0.0, float(len(path) - 1)
     core = int(np.count_nonzero(speed > CORE_SHARE * float(speed[peak_place(path, speed)])))
     smooth = averaged(averaged(speed, round(SMOOTH_SHARE * core / 2)), round(SMOOTH_SHARE * core / 2))
     begin = onset(Side(path, smooth, step_s, settings))

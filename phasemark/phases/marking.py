@@ -21,7 +21,7 @@ def rule_text(movement: Movement, settings: PhaseSettings) -> str:
     return (
         f"movement trace {low_pass}; turning points by prominence, {settings.prominence:.0%} of the set's range; "
         f"pauses from {settings.pause_s:g} s; speed above {settings.speed_share:.0%} of the phase's peak"
-    )
+    ).replace("%", " %")
 
 
 def overlap(begin: int, end: int, other_begin: int, other_end: int) -> float:

@@ -1,8 +1,9 @@
 """A movement trace made ready for finding phases: filtered, turned so that larger is raised, on the clock."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from fractions import Fraction
-from math import isfinite
+from itertools import pairwise
+from math import ceil, floor, isfinite
 
 import numpy as np
 
@@ -17,6 +18,8 @@ SHORT_GAP_S = 0.2
 """A gap up to this long (s) cannot hide a turning there and back; it is bridged, and said."""
 CONSISTENT_GAP_S = 0.5
 """A gap up to this long (s) is bridged where the movement goes on through it as it came."""
+MANY = 100_000
+"""So many samples tell the range and noise of a long trace; more are thinned to it."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -27,7 +30,8 @@ class Movement:
     turned so that larger is raised; speed: rate of change of height (unit/s); rate, alignment: where a
     sample lies in time; clock, length: the recording's clock (Hz) and length (clock samples); pieces:
     runs [begin, end) of samples that are there; bridged: runs [begin, end) that were missing and are
-    interpolated in position.
+    interpolated in position; noise: RMS of what the filter took away; up: which way of position is raising;
+    origin, step: clock sample b lies at place origin + step * b of the trace.
     """
 
     position: Samples
@@ -41,6 +45,14 @@ class Movement:
     bridged: tuple[tuple[int, int], ...] = ()
     noise: float = 0.0
     up: Up = Up.LARGER
+    origin: float = field(init=False)
+    step: float = field(init=False)
+
+    def __post_init__(self) -> None:
+        # Two floats, as they are asked for thousands of times while a boundary is dragged.
+        alignment = self.alignment
+        object.__setattr__(self, "origin", float(-alignment.shift_s * self.rate / alignment.ratio))
+        object.__setattr__(self, "step", float(self.rate / alignment.ratio / self.clock))
 
     @property
     def sample_s(self) -> float:
@@ -58,8 +70,9 @@ def without_spikes(values: Samples) -> Samples:
         return values
     away = np.abs(values[1:-1] - (values[:-2] + values[2:]) / 2)
     across = np.abs(values[2:] - values[:-2])
-    low, high = np.nanpercentile(values, (1, 99))
-    usual = float(np.nanmedian(away)) if np.isfinite(away).any() else 0.0
+    every = 1 + len(values) // MANY
+    low, high = np.nanpercentile(values[::every], (1, 99)) if np.isfinite(values[::every]).any() else (0.0, 0.0)
+    usual = float(np.nanmedian(away[::every])) if np.isfinite(away[::every]).any() else 0.0
     spikes = np.flatnonzero((away > max(0.15 * float(high - low), 10 * usual)) & (away > 5 * across)) + 1
     if len(spikes) == 0:
         return values
@@ -75,7 +88,7 @@ def _slope(values: Samples, begin: int, end: int) -> float:
 
 
 def _goes_on(values: Samples, begin: int, end: int, reach: int) -> bool:
-    """Whether a gap [begin, end) is crossed as it was entered and left: in one direction at a like speed, or at rest."""
+    """Whether a gap [begin, end) is crossed as it was entered and left: one way at a like speed, or at rest."""
     before = _slope(values, max(0, begin - reach), begin)
     after = _slope(values, end, min(len(values), end + reach))
     across = float(values[end] - values[begin - 1]) / (end - begin + 1)
@@ -92,7 +105,7 @@ def _bridge(values: Samples, step_s: float) -> tuple[Samples, tuple[tuple[int, i
     filled = values
     bridged = []
     reach = max(2, round(0.15 / step_s))
-    for (_, gap), (resumed, _) in zip(pieces, pieces[1:], strict=False):
+    for (_, gap), (resumed, _) in pairwise(pieces):
         missing_s = (resumed - gap) * step_s
         if missing_s > CONSISTENT_GAP_S or (missing_s > SHORT_GAP_S and not _goes_on(values, gap, resumed, reach)):
             continue
@@ -155,9 +168,8 @@ def clock_sample(movement: Movement, index: float) -> int:
 
 
 def trace_index(movement: Movement, sample: int) -> float:
-    """Where a clock sample lies between the samples of the trace."""
-    alignment = movement.alignment
-    return float((Fraction(sample) / movement.clock - alignment.shift_s) * movement.rate / alignment.ratio)
+    """Where a clock sample lies between the samples of the trace: a place to interpolate at, not an index."""
+    return movement.origin + sample * movement.step
 
 
 def height_at(movement: Movement, sample: int) -> float:
@@ -182,8 +194,8 @@ def height_at(movement: Movement, sample: int) -> float:
 
 def inside(movement: Movement, begin: int, end: int) -> tuple[int, int]:
     """The samples [first, last) of the trace whose times lie within two clock samples, both included."""
-    first = int(np.ceil(trace_index(movement, begin)))
-    last = int(np.floor(trace_index(movement, end))) + 1
+    first = ceil(trace_index(movement, begin) - 1e-6)
+    last = floor(trace_index(movement, end) + 1e-6) + 1
     size = len(movement.height)
     first = min(max(first, 0), size)
     return first, min(max(last, first), size)

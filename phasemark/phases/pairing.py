@@ -2,6 +2,7 @@
 
 from collections.abc import Iterable
 from dataclasses import dataclass
+from itertools import pairwise
 from statistics import median
 
 import numpy as np
@@ -80,7 +81,7 @@ def _without_outer(reps: list[Pairing], movement: Movement) -> tuple[Pairing, ..
 
 
 def _rests(phases: tuple[Phase, ...], name: str) -> list[int]:
-    return [b.begin.sample - a.end.sample for a, b in zip(phases, phases[1:], strict=False) if b.name == name]
+    return [b.begin.sample - a.end.sample for a, b in pairwise(phases) if b.name == name]
 
 
 def opening(

@@ -21,6 +21,9 @@ SET_SHARE = 0.6
 ALIKE = 0.35
 """A set's swings differ by less than this (SD over mean) where a set is sought beside a larger movement."""
 
+NOISE_RATIO = 4.0
+"""A set's range is at least this many times the RMS of what the filter took away."""
+
 
 @dataclass(frozen=True, slots=True)
 class Swing:
@@ -44,37 +47,35 @@ def local_extremes(height: Samples) -> NDArray[np.intp]:
     return np.concatenate(([0], middles, [len(height) - 1]))
 
 
+def _first_swing(values: Sequence[float], least: float) -> tuple[int, int] | None:
+    """Places of the first highest and lowest value that lie so far apart, in order of time."""
+    low = high = 0
+    for place, value in enumerate(values):
+        low = place if value < values[low] else low
+        high = place if value > values[high] else high
+        if values[high] - values[low] >= least:
+            return min(low, high), max(low, high)
+    return None
+
+
 def alternate(values: Sequence[float], least: float) -> list[int]:
     """Places of the alternating highest and lowest values whose swings are all at least so large.
 
-    Ends count as extremes. Fewer than two places mean that nothing moves that far.
+    Ends count as extremes. No places mean that nothing moves that far.
     """
-    low = high = 0
-    kept: list[int] = []
-    rising: bool | None = None
-    for place, value in enumerate(values):
-        if value > values[high]:
-            high = place
-        if value < values[low]:
-            low = place
-        if rising is None:
-            if values[high] - values[low] >= least:
-                rising = high > low
-                kept.append(low if rising else high)
-                low = high = place
-        elif rising and values[high] - value >= least:
-            kept.append(high)
-            rising, low = False, place
-        elif not rising and value - values[low] >= least:
-            kept.append(low)
-            rising, high = True, place
-        if rising:
-            low = place
-        elif rising is False:
-            high = place
-    if rising is not None:
-        kept.append(high if rising else low)
-    return kept
+    first = _first_swing(values, least)
+    if first is None:
+        return []
+    kept, extreme = [first[0]], first[1]
+    sign = 1.0 if values[extreme] > values[first[0]] else -1.0
+    for place in range(extreme + 1, len(values)):
+        ahead = sign * (values[place] - values[extreme])
+        if ahead > 0:
+            extreme = place
+        elif -ahead >= least:
+            kept.append(extreme)
+            extreme, sign = place, -sign
+    return [*kept, extreme]
 
 
 Extremes = list[tuple[NDArray[np.intp], list[float], tuple[int, int]]]
@@ -123,6 +124,14 @@ def _settle(extremes: Extremes, span: float, prominence: float) -> tuple[list[Sw
     return swings, span
 
 
+def _is_movement(swings: Sequence[Swing], movement: Movement) -> bool:
+    """Whether swings are movement at all: clear of what the filter took away, and not as quick as noise."""
+    if not swings:
+        return False
+    seconds = float(np.median([swing.end - swing.begin for swing in swings])) * movement.sample_s
+    return set_range(swings) >= NOISE_RATIO * movement.noise and seconds >= max(0.12, 2.5 * movement.sample_s)
+
+
 def _is_set(swings: Sequence[Swing], least: int, full: float, movement: Movement) -> bool:
     """Whether swings repeat like a set: enough of them, alike, well above noise and not too quick."""
     first, last = without_outer([swing.size for swing in swings])
@@ -134,7 +143,7 @@ def _is_set(swings: Sequence[Swing], least: int, full: float, movement: Movement
     return bool(
         sizes.min() >= SET_SHARE / len(inner) * full
         and sizes.std() <= ALIKE * sizes.mean()
-        and sizes.mean() >= 10 * movement.noise
+        and _is_movement(inner, movement)
         and np.median(seconds) >= 0.3
     )
 
@@ -157,6 +166,8 @@ def find_swings(movement: Movement, settings: PhaseSettings) -> tuple[Swing, ...
     if full <= 0:
         return ()
     swings, span = _settle(extremes, full, settings.prominence)
+    if not _is_movement(swings, movement):
+        return ()
     if len(swings) > FEW_SWINGS:
         return tuple(swings)
     while span > 0.05 * full:

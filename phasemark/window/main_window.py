@@ -4,10 +4,11 @@ import traceback
 from collections.abc import Callable
 from pathlib import Path
 
-from PySide6.QtCore import QModelIndex, QTimer
+from PySide6.QtCore import QModelIndex, Qt, QTimer
 from PySide6.QtGui import QAction, QCloseEvent, QKeySequence
 from PySide6.QtWidgets import (
     QFileDialog,
+    QFrame,
     QLabel,
     QMainWindow,
     QProgressBar,
@@ -65,6 +66,12 @@ class MainWindow(QMainWindow):
         self._list.setSelectionMode(QTableView.SelectionMode.SingleSelection)
         self._list.verticalHeader().hide()
         self._list.setShowGrid(False)
+        self._list.setFrameShape(QFrame.Shape.NoFrame)
+        self._list.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
+        self._list.horizontalHeader().setHighlightSections(False)
+        self._list.horizontalHeader().setStretchLastSection(True)
+        self._list.horizontalHeader().setDefaultAlignment(Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter)
+        self._list.verticalHeader().setDefaultSectionSize(self._list.fontMetrics().height() + 6)
         self._list.setTabKeyNavigation(False)
         self._list.selectionModel().currentRowChanged.connect(self._on_trial_chosen)
         right = QWidget()
@@ -76,7 +83,7 @@ class MainWindow(QMainWindow):
         splitter.addWidget(self._list)
         splitter.addWidget(right)
         splitter.setStretchFactor(1, 1)
-        splitter.setSizes([340, 1060])
+        splitter.setSizes([330, 1070])
         self.setCentralWidget(splitter)
         self._hover, self._saved = QLabel(), QLabel()
         self._progress = QProgressBar()

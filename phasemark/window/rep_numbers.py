@@ -1,21 +1,24 @@
-"""The numbers of the rep in hand, set out as the body moves: upper third on top, lowering beside raising."""
+"""The numbers of the rep in hand, set out as the body moves: upper third on top, one phase beside the other."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 from math import isfinite
 from typing import Any
 
 from PySide6.QtCore import QAbstractTableModel, QModelIndex, QPersistentModelIndex, Qt
 from PySide6.QtGui import QFont
 
-from phasemark.model.marks import Rep
+from phasemark.model.marks import LOWERING, RAISING, Rep
 from phasemark.model.study import Trial
 from phasemark.results.measure import Value
 from phasemark.results.segments import REP, WHOLE
 
 Index = QModelIndex | QPersistentModelIndex
+Key = tuple[int, str, str]
 MEASURES = ("RMS", "mean amplitude")
 _THIRD_ORDER = ("upper", "middle", "lower", "first", "second", "last", WHOLE)
 _DASH = "–"
+_ARROWS = {RAISING: "▲ ", LOWERING: "▼ "}
 
 
 def amplitude_text(millivolts: float) -> str:
@@ -27,83 +30,115 @@ def amplitude_text(millivolts: float) -> str:
     return f"{millivolts:#.3g}" if abs(millivolts) >= 1e-4 else f"{millivolts:.2e}"
 
 
-class RepNumbers(QAbstractTableModel):
-    """A block of rows for each muscle: its thirds, the whole phases and the whole rep; a column for each phase.
+@dataclass(frozen=True, slots=True)
+class NumberRow:
+    """One line: a muscle's title (no keys), or what it is of and the key of its value in each column."""
 
-    Values that differ from those before a drag are bold while it lasts.
-    """
+    text: str
+    keys: tuple[Key | None, ...] = ()
+
+
+def number_rows(
+    trial: Trial, rep: Rep | None, values: Sequence[Value]
+) -> tuple[tuple[str, ...], tuple[NumberRow, ...]]:
+    """Titles of the columns after the first, and the lines: thirds and whole of each phase, then the whole rep."""
+    if rep is None:
+        return (), ()
+    phases = tuple(phase.name for phase in rep.phases)
+    thirds = [t for t in _THIRD_ORDER if any(v.segment.third == t and v.segment.phase != REP for v in values)]
+    rows: list[NumberRow] = []
+    for channel, described in enumerate(trial.emg):
+        rows.append(NumberRow(described.label))
+        for third in thirds:
+            rows.append(NumberRow(third, tuple((channel, phase, third) for phase in phases)))
+        if len(phases) > 1:
+            rows.append(NumberRow("whole rep", ((channel, REP, WHOLE), *(None for _ in phases[1:]))))
+    return phases, tuple(rows)
+
+
+class RepNumbers(QAbstractTableModel):
+    """A block of lines for each muscle. Values that differ from those before a drag are bold while it lasts."""
 
     def __init__(self) -> None:
         super().__init__()
         self._phases: tuple[str, ...] = ()
-        self._rows: tuple[tuple[int, str], ...] = ()
-        self._labels: tuple[str, ...] = ()
-        self._values: dict[tuple[int, str, str], Value] = {}
-        self._before: dict[tuple[int, str, str], Value] = {}
+        self._rows: tuple[NumberRow, ...] = ()
+        self._values: Mapping[Key, Value] = {}
+        self._before: Mapping[Key, Value] = {}
         self._measure = MEASURES[0]
+        self._bold = QFont()
+        self._bold.setBold(True)
 
     def show(self, trial: Trial, rep: Rep | None, values: Sequence[Value], before: Sequence[Value] = ()) -> None:
         """Show a rep's values; before are those that a drag started from."""
-        phases = tuple(phase.name for phase in rep.phases) if rep is not None else ()
-        thirds = [t for t in _THIRD_ORDER if any(v.segment.third == t for v in values)]
-        rows = tuple((channel, third) for channel in range(len(trial.emg)) for third in thirds)
-        columns = (*phases, REP) if len(phases) > 1 else phases
-        labels = tuple(channel.label for channel in trial.emg)
+        phases, rows = number_rows(trial, rep, values)
         held, old = ({(v.channel, v.segment.phase, v.segment.third): v for v in vs} for vs in (values, before))
-        if (rows, columns, labels) != (self._rows, self._phases, self._labels):
+        if (rows, phases) != (self._rows, self._phases):
             self.beginResetModel()
-            self._rows, self._phases, self._labels, self._values, self._before = rows, columns, labels, held, old
+            self._rows, self._phases, self._values, self._before = rows, phases, held, old
             self.endResetModel()
             return
         self._values, self._before = held, old
-        if rows:
-            self.dataChanged.emit(self.index(0, 0), self.index(len(rows) - 1, len(columns) - 1))
+        self._all_changed()
 
     def use_measure(self, measure: str) -> None:
         """Show RMS or mean amplitude."""
         self._measure = measure
+        self._all_changed()
+
+    def _all_changed(self) -> None:
         if self._rows:
-            self.dataChanged.emit(self.index(0, 0), self.index(len(self._rows) - 1, len(self._phases) - 1))
+            self.dataChanged.emit(self.index(0, 0), self.index(len(self._rows) - 1, len(self._phases)))
+
+    def title_rows(self) -> tuple[int, ...]:
+        """The lines that are a muscle's title."""
+        return tuple(place for place, row in enumerate(self._rows) if not row.keys)
 
     def rowCount(self, parent: Index = QModelIndex()) -> int:  # noqa: B008  Qt's own signature
-        """Thirds and wholes of all muscles."""
+        """Lines of all muscles."""
         return 0 if parent.isValid() else len(self._rows)
 
     def columnCount(self, parent: Index = QModelIndex()) -> int:  # noqa: B008
-        """Phases."""
-        return 0 if parent.isValid() else len(self._phases)
+        """What a line is of, then a column for each phase."""
+        return 0 if parent.isValid() else 1 + len(self._phases)
 
-    def _number(self, values: dict[tuple[int, str, str], Value], index: Index) -> float | None:
-        channel, third = self._rows[index.row()]
-        value = values.get((channel, self._phases[index.column()], third))
+    def _number(self, values: Mapping[Key, Value], index: Index) -> float | None:
+        keys = self._rows[index.row()].keys
+        key = keys[index.column() - 1] if keys and index.column() > 0 else None
+        value = None if key is None else values.get(key)
         if value is None:
             return None
         return value.amplitude.rms if self._measure == MEASURES[0] else value.amplitude.mean_amplitude
+
+    def _moved(self, index: Index) -> bool:
+        before, now = self._number(self._before, index), self._number(self._values, index)
+        return before is not None and now is not None and before != now
 
     def data(self, index: Index, role: int = Qt.ItemDataRole.DisplayRole) -> Any:
         """Value, weight and alignment of a cell."""
         if not index.isValid():
             return None
-        number = self._number(self._values, index)
+        row = self._rows[index.row()]
         if role == Qt.ItemDataRole.DisplayRole:
-            return "" if number is None else amplitude_text(number)
+            number = self._number(self._values, index)
+            return row.text if index.column() == 0 else "" if number is None else amplitude_text(number)
         if role == Qt.ItemDataRole.TextAlignmentRole:
-            return int(Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter)
-        if role == Qt.ItemDataRole.FontRole:
-            before = self._number(self._before, index)
-            if before is not None and number is not None and before != number:
-                bold = QFont()
-                bold.setBold(True)
-                return bold
+            across = Qt.AlignmentFlag.AlignLeft if index.column() == 0 else Qt.AlignmentFlag.AlignRight
+            return int(across | Qt.AlignmentFlag.AlignVCenter)
+        if role == Qt.ItemDataRole.FontRole and (not row.keys or self._moved(index)):
+            return self._bold
         return None
 
     def headerData(self, section: int, orientation: Qt.Orientation, role: int = Qt.ItemDataRole.DisplayRole) -> Any:
-        """Phases above; muscle and third beside."""
+        """The phases, each with the arrow of its way."""
+        if orientation != Qt.Orientation.Horizontal:
+            return None
+        if role == Qt.ItemDataRole.TextAlignmentRole:
+            across = Qt.AlignmentFlag.AlignLeft if section == 0 else Qt.AlignmentFlag.AlignRight
+            return int(across | Qt.AlignmentFlag.AlignVCenter)
         if role != Qt.ItemDataRole.DisplayRole:
             return None
-        if orientation == Qt.Orientation.Horizontal:
-            name = self._phases[section]
-            return f"whole {REP}" if name == REP else name
-        channel, third = self._rows[section]
-        first = section == 0 or self._rows[section - 1][0] != channel
-        return f"{self._labels[channel]}  ·  {third}" if first else third
+        if section == 0:
+            return "third"
+        name = self._phases[section - 1]
+        return _ARROWS.get(name, "") + name

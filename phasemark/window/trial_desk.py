@@ -5,7 +5,9 @@ from collections.abc import Callable
 from PySide6.QtCore import Qt, QTimer, Signal
 from PySide6.QtWidgets import (
     QButtonGroup,
+    QFrame,
     QHBoxLayout,
+    QHeaderView,
     QLabel,
     QRadioButton,
     QSplitter,
@@ -75,10 +77,13 @@ class TrialDesk(QWidget):
         self._table.setAccessibleName("EMG amplitude of the repetition in hand, in mV")
         self._table.setSelectionMode(QTableView.SelectionMode.SingleSelection)
         self._table.setShowGrid(False)
-        self._table.setAlternatingRowColors(True)
+        self._table.setFrameShape(QFrame.Shape.NoFrame)
+        self._table.verticalHeader().hide()
+        self._table.horizontalHeader().setHighlightSections(False)
         self._table.setTabKeyNavigation(False)
-        self._table.verticalHeader().setDefaultAlignment(Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter)
+        self._numbers.modelReset.connect(self._fit_table)
         side = QWidget()
+        side.setMinimumWidth(260)
         column = QVBoxLayout(side)
         column.addWidget(self._rep_title)
         column.addWidget(self._rep_notes)
@@ -93,10 +98,21 @@ class TrialDesk(QWidget):
         splitter.addWidget(side)
         splitter.setStretchFactor(0, 4)
         splitter.setStretchFactor(1, 1)
-        splitter.setSizes([1000, 360])
+        splitter.setSizes([1000, 320])
         around = QVBoxLayout(self)
         around.setContentsMargins(0, 0, 0, 0)
         around.addWidget(splitter)
+
+    def _fit_table(self) -> None:
+        """Muscle titles across all columns, lines as high as their text, columns of even width."""
+        self._table.clearSpans()
+        for row in self._numbers.title_rows():
+            self._table.setSpan(row, 0, 1, self._numbers.columnCount())
+        line = self._table.fontMetrics().height() + 4
+        self._table.verticalHeader().setDefaultSectionSize(line)
+        header = self._table.horizontalHeader()
+        for column in range(self._numbers.columnCount()):
+            header.setSectionResizeMode(column, QHeaderView.ResizeMode.Stretch)
 
     def _measure_choice(self) -> QHBoxLayout:
         row = QHBoxLayout()
@@ -243,10 +259,7 @@ class TrialDesk(QWidget):
         now = values_of_rep(marks, rep.id, signals, settings)
         same = self._preview is None or rep.id not in {r.id for r in self._marks.reps}
         old = () if same else values_of_rep(self._marks, rep.id, signals, settings)
-        fresh = self._numbers.rowCount() == 0
         self._numbers.show(self._trial, rep, now, old)
-        if fresh:
-            self._table.resizeColumnsToContents()
 
     # Gestures
 

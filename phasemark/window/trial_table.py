@@ -35,7 +35,6 @@ _COLUMNS = (
     _Column("Participant", lambda trial, _: trial.participant),
     _Column("Exercise", lambda trial, _: trial.exercise or str(trial.kind)),
     _Column("Set", lambda trial, _: str(trial.set)),
-    _Column("Kind", lambda trial, _: str(trial.kind)),
     _Column("Marks", reps_text),
 )
 

@@ -48,7 +48,11 @@ class StudyFolder:
             Unavailable: the disk says no.
         """
         lock, position = write_new_study(path, study)
-        return cls(path, lock, Ledger(path, position), "")
+        try:
+            return cls(path, lock, Ledger(path, position), "")
+        except Unavailable:
+            lock.release()
+            raise
 
     @classmethod
     def open(cls, path: Path, *, write: bool = True) -> "Opened":

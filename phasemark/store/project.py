@@ -106,7 +106,7 @@ def _schema_in(data: bytes, name: str) -> int:
     fields = dict(line.split(b" ", 1) for line in lines[1:] if b" " in line)
     if lines[0] != _TITLE.encode("ascii") or not fields.get(b"schema", b"").isdigit():
         raise BadData(f"{name} is damaged or no project file of Phasemark.")
-    schema, sha256 = int(fields[b"schema"]), fields.get(b"sha256", b"").decode("ascii", "replace")
+    schema, sha256 = int(fields[b"schema"]), fields.get(b"sha256", b"").decode("ascii", "ignore")
     if data[:_HEADER] != _header(schema, sha256):
         raise BadData(f"{name} is damaged (its first lines).")
     refuse_newer(schema, name)

@@ -31,10 +31,10 @@ def main() -> int:
     import system
 
     screen = system.has_screen()
-    system.supply(system.lacking_for_environment())
-    lacking = system.lacking_for_window()
+    needed, lacking = system.lacking_for_environment(), system.lacking_for_window()
     if system.can_install() or (screen and not arguments.no_window):
-        system.supply(lacking)
+        needed |= lacking
+    system.supply(needed)
     import demo_study
     import environment
 

@@ -1,12 +1,15 @@
 """The two ways in: commands, and the window. The only place that knows both."""
 
 import sys
+from io import TextIOWrapper
 
 
 def main() -> int:
     """Run a command; without one, open the window."""
     from phasemark.cli import run
 
+    if isinstance(sys.stdout, TextIOWrapper):  # a name that the terminal's encoding lacks must not end a command
+        sys.stdout.reconfigure(errors="backslashreplace")
     return run(sys.argv[1:], open_window)
 
 

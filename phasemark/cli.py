@@ -4,106 +4,94 @@ Exit codes: 0 done (warnings on stderr), 1 the data say no, 2 the call is wrong,
 """
 
 import argparse
+import os
+import re
 import sys
 import traceback
 from collections.abc import Callable, Sequence
-from decimal import Decimal, InvalidOperation
+from decimal import Decimal
 from pathlib import Path
+from typing import TextIO
 
-from phasemark import __version__
-from phasemark.model.errors import BadCall, PhasemarkError
-from phasemark.model.settings_text import settings_lines, with_setting
-from phasemark.model.study import Kind, Load
+from phasemark.cli_parser import parser
+from phasemark.model.errors import BadCall, PhasemarkError, Unavailable
+from phasemark.model.settings_text import settings_lines
+from phasemark.model.study import Kind, Load, Trial
 
 Command = Callable[[argparse.Namespace], int]
-
-
-def _parser() -> argparse.ArgumentParser:
-    parser = argparse.ArgumentParser(
-        prog="phasemark",
-        description="Cuts surface EMG of exercises into repetitions, phases and thirds, and measures EMG amplitude in "
-        "each. Without a command it opens the window.",
-    )
-    parser.add_argument("--version", action="version", version=f"phasemark {__version__}")
-    commands = parser.add_subparsers(dest="command", metavar="COMMAND")
-
-    new = commands.add_parser("new", help="make an empty study folder")
-    new.add_argument("study", metavar="STUDY")
-
-    _add_parser(commands.add_parser("add", help="add recordings to a study"))
-
-    settings = commands.add_parser("settings", help="show the settings of a study, or change some")
-    settings.add_argument("study", metavar="STUDY")
-    settings.add_argument("changes", metavar="KEY=VALUE", nargs="*")
-
-    mark = commands.add_parser("mark", help="mark repetitions, phases and thirds where a hand has not been")
-    mark.add_argument("study", metavar="STUDY")
-    mark.add_argument("--again", action="store_true", help="also trials that are marked; what a hand placed stays")
-
-    exclude = commands.add_parser("exclude", help="take a trial, a repetition or a muscle out of the means")
-    exclude.add_argument("study", metavar="STUDY")
-    exclude.add_argument("--trial", required=True, metavar="T")
-    exclude.add_argument("--rep", type=int, metavar="N", help="number among the complete repetitions")
-    exclude.add_argument("--muscle", metavar="M")
-    exclude.add_argument("--side", choices=["left", "right", "none"])
-    why = exclude.add_mutually_exclusive_group(required=True)
-    why.add_argument("--reason", metavar="TEXT")
-    why.add_argument("--take-back", action="store_true", help="undo an earlier exclusion")
-
-    measure = commands.add_parser("measure", help="measure EMG amplitude per phase and third")
-    measure.add_argument("study", metavar="STUDY")
-
-    export = commands.add_parser("export", help="write segments, summaries, marks and settings")
-    export.add_argument("study", metavar="STUDY")
-    export.add_argument("--to", required=True, metavar="DIR", type=Path)
-
-    demo = commands.add_parser("demo", help="write an invented study, mark, measure and export it, and open it")
-    demo.add_argument("--to", metavar="DIR", type=Path)
-    demo.add_argument("--no-window", action="store_true")
-    demo.add_argument("--seed", type=int, default=1, metavar="N", help="another invented study")
-
-    check = commands.add_parser("check", help="check the files of a study; exit code 1 and a list if not sound")
-    check.add_argument("study", metavar="STUDY")
-    for name in ("mark", "exclude", "measure", "export"):
-        commands.choices[name].add_argument("--rater", metavar="R", default="", help="whose marks (default: R1)")
-    return parser
-
-
-def _add_parser(add: argparse.ArgumentParser) -> None:
-    add.add_argument("study", metavar="STUDY")
-    add.add_argument("files", metavar="FILE", nargs="+", type=Path)
-    add.add_argument("--participant", required=True, metavar="P01")
-    add.add_argument("--exercise", default="", metavar="NAME")
-    add.add_argument("--kind", choices=[str(kind) for kind in Kind], default=str(Kind.TASK))
-    add.add_argument("--session", default="1", metavar="S")
-    add.add_argument("--set", type=int, metavar="N")
-    add.add_argument("--order", type=int, metavar="N")
-    add.add_argument("--load", metavar="'60 kg'")
-    add.add_argument("--factor", action="append", default=[], metavar="NAME=VALUE")
-    add.add_argument("--columns", type=Path, metavar="MAP.json")
+_LOAD = re.compile(r"^\s*(?P<value>\d+(?:[.,]\d+)?)\s*(?P<unit>\D.*?)?\s*$")
 
 
 def run(arguments: Sequence[str], open_window: Callable[[str | None], int]) -> int:
     """Run one command and give its exit code."""
     try:
-        options = _parser().parse_args(arguments)
+        options = parser().parse_args(arguments)
     except SystemExit as asked:
-        return int(asked.code or 0)
+        return _flushed(int(asked.code or 0))
     try:
-        if options.command is None:
-            return open_window(None)
-        if options.command == "demo":
-            return _demo(options, open_window)
-        return _COMMANDS[options.command](options)
+        return _flushed(_command(options, open_window))
     except PhasemarkError as problem:
-        print(problem, file=sys.stderr)
-        return problem.exit_code
+        _warn(str(problem))
+        return _flushed(problem.exit_code)
     except KeyboardInterrupt:
-        print("Stopped; what was done before is kept.", file=sys.stderr)
+        _warn("Stopped; what was done before is kept.")
         return 1
     except Exception:  # noqa: BLE001  the outermost border: anything else is a defect, and is shown whole
         traceback.print_exc()
         return 3
+
+
+def _command(options: argparse.Namespace, open_window: Callable[[str | None], int]) -> int:
+    if options.command is None:
+        return open_window(None)
+    if options.command == "demo":
+        return _demo(options, open_window)
+    return _COMMANDS[options.command](options)
+
+
+def _write(stream: TextIO, text: str) -> None:
+    try:
+        print(text, file=stream)
+    except BrokenPipeError:  # nobody reads on, as 'head' does not; the command itself goes on
+        _silence(stream)
+    except OSError as problem:
+        _silence(stream)
+        raise _unwritten(problem) from problem
+
+
+def _silence(stream: TextIO) -> None:
+    """Send what is still to come, and what could not be written, nowhere."""
+    nowhere = os.open(os.devnull, os.O_WRONLY)
+    os.dup2(nowhere, stream.fileno())
+    os.close(nowhere)
+
+
+def _unwritten(problem: OSError) -> Unavailable:
+    return Unavailable(f"What the command has to say cannot be written ({problem.strerror}); what it did is done.")
+
+
+def _flushed(code: int) -> int:
+    """The exit code, after all that was said is out."""
+    if sys.stdout is None:
+        return code
+    try:
+        sys.stdout.flush()
+    except BrokenPipeError:
+        _silence(sys.stdout)
+    except OSError as problem:
+        _silence(sys.stdout)
+        _warn(str(_unwritten(problem)))
+        return code or 1
+    return code
+
+
+def _say(text: str) -> None:
+    _write(sys.stdout, text)
+
+
+def _warn(sentence: str) -> None:
+    clear = f"\r{' ' * 60}\r" if sys.stderr.isatty() else ""  # what the progress has left on the line
+    _write(sys.stderr, f"{clear}{sentence}")
 
 
 def _progress(title: str) -> Callable[[float], None]:
@@ -118,14 +106,10 @@ def _progress(title: str) -> Callable[[float], None]:
     return show
 
 
-def _warn(sentence: str) -> None:
-    print(sentence, file=sys.stderr)
-
-
 def _new(options: argparse.Namespace) -> int:
     from phasemark.session.command_session import new_study
 
-    print(f"New study in {new_study(Path(options.study))}; add recordings with 'phasemark add'.")
+    _say(f"New study in {new_study(Path(options.study))}; add recordings with 'phasemark add'.")
     return 0
 
 
@@ -137,22 +121,20 @@ def parse_load(text: str | None) -> Load | None:
     """
     if text is None or not text.strip():
         return None
-    number, _, unit = text.strip().replace(",", ".", 1).partition(" ")
-    try:
-        value = Decimal(number)
-    except InvalidOperation:
-        value = Decimal("NaN")
-    if not value.is_finite():
+    found = _LOAD.match(text)
+    if found is None:
         raise BadCall(f"A load is a number and its unit, such as '60 kg', not {text!r}.")
-    return Load(value, unit.strip())
+    return Load(Decimal(found["value"].replace(",", ".")), found["unit"] or "")
 
 
 def _pairs(texts: Sequence[str], what: str) -> tuple[tuple[str, str], ...]:
-    pairs = []
+    pairs: list[tuple[str, str]] = []
     for text in texts:
         name, equals, value = text.partition("=")
         if not equals or not name.strip():
             raise BadCall(f"{what} is given as NAME=VALUE, not {text!r}.")
+        if what == "A factor" and name.strip() in dict(pairs):
+            raise BadCall(f"The factor {name.strip()} is given twice; give it one value.")
         pairs.append((name.strip(), value.strip()))
     return tuple(pairs)
 
@@ -177,22 +159,25 @@ def _add(options: argparse.Namespace) -> int:
     with open_for_command(options.study, _warn) as at:
         trials = at.wait(lambda **back: add_recordings(at.session, arrivals, **back), _progress("adding"))
     for trial in trials:
-        print(f"{trial.id}: {trial.recording.source.file}, participant {trial.participant}")
+        _say(f"{trial.id}: {trial.recording.source.file}, participant {trial.participant}")
         for note in trial.recording.notes:
             _warn(f"{trial.recording.source.file}: {note}")
     return 0
 
 
 def _settings(options: argparse.Namespace) -> int:
-    from phasemark.session.command_session import open_for_command
+    from phasemark.session.changing_settings import change_settings, marks_are_older
+    from phasemark.session.command_session import Need, open_for_command
 
-    with open_for_command(options.study, _warn, write=bool(options.changes)) as at:
-        study = at.session.study
-        for key, value in _pairs(options.changes, "A setting"):
-            study = with_setting(study, key, value)
-        at.session.edit(f"settings: {', '.join(options.changes)}", study)
-        for key, value in settings_lines(at.session.study):
-            print(f"{key}={value}")
+    changes = _pairs(options.changes, "A setting")
+    with open_for_command(options.study, _warn, need=Need.WRITE if changes else Need.READ) as at:
+        before = at.session.study
+        change_settings(at.session, changes)
+        after = at.session.study
+    for key, value in settings_lines(after):
+        _say(f"{key}={value}")
+    if marks_are_older(before, after):
+        _warn("The marks were made by the earlier settings; 'phasemark mark --again' makes them by these.")
     return 0
 
 
@@ -202,21 +187,28 @@ def _mark(options: argparse.Namespace) -> int:
 
     with open_for_command(options.study, _warn, rater=options.rater, new_rater=True) as at:
         trials = to_mark(at.session, again=options.again)
-        marked = at.wait(lambda **back: mark(at.session, trials, **back), _progress("marking"))
-        for trial_id in marked:
-            trial = at.session.study.trial(trial_id)
-            marks = trial.marks_of(at.session.rater)
-            left = sum(not rep.complete for rep in marks.reps)
-            also = f" and {left} incomplete" if left else ""
-            print(f"{trial_id}: {len(marks.numbers())} repetitions{also} ({trial.participant}, {trial.exercise})")
-            for rep in marks.reps:
-                if rep.doubt >= DOUBT_TO_TELL and rep.complete:
-                    _warn(f"{trial_id}, repetition {marks.numbers()[rep.id]}: {'; '.join(rep.doubts)}")
+        ids = at.wait(lambda **back: mark(at.session, trials, **back), _progress("marking"))
+        study, rater = at.session.study, at.session.rater
+    for trial_id in ids:
+        _tell_marks(study.trial(trial_id), rater)
+    if not ids:
+        _say("There is nothing to mark; 'phasemark mark --again' marks again what is marked.")
     return 0
 
 
 # Doubts from here on are worth a line on stderr; smaller ones are in marks.csv.
 DOUBT_TO_TELL = 0.5
+
+
+def _tell_marks(trial: Trial, rater: str) -> None:
+    marks = trial.marks_of(rater)
+    numbers = marks.numbers()
+    left = len(marks.reps) - len(numbers)
+    also = f" and {left} incomplete" if left else ""
+    _say(f"{trial.id}: {len(numbers)} repetitions{also} ({trial.participant}, {trial.exercise or trial.kind})")
+    for rep in marks.reps:
+        if rep.doubt >= DOUBT_TO_TELL and rep.complete:
+            _warn(f"{trial.id}, repetition {numbers[rep.id]}: {'; '.join(rep.doubts)}")
 
 
 def _exclude(options: argparse.Namespace) -> int:
@@ -232,7 +224,7 @@ def _exclude(options: argparse.Namespace) -> int:
             raise BadCall("--side belongs to --muscle; name the muscle too.")
         reason = None if options.take_back else options.reason
         changed = exclude(at.session, trial, rep=rep, channels=channels, reason=reason)
-    print("Done." if changed else "Nothing changed.")
+    _say("Done." if changed else "Nothing changed.")
     return 0
 
 
@@ -243,17 +235,25 @@ def _measure(options: argparse.Namespace) -> int:
     with open_for_command(options.study, _warn, rater=options.rater) as at:
         stale = stale_trials(at.session)
         count = at.wait(lambda **back: measure(at.session, stale, **back), _progress("measuring"))
-        print(f"Measured {count} trials." if count else "All results are current.")
+        marked = any(trial.marks_of(at.session.rater).reps for trial in at.session.study.trials)
+    if count:
+        _say(f"Measured {count} trials.")
+    else:
+        _say("All results are current." if marked else "Nothing is marked yet; 'phasemark mark' comes first.")
     return 0
 
 
 def _export(options: argparse.Namespace) -> int:
-    from phasemark.session.command_session import open_for_command
+    from phasemark.session.command_session import Need, open_for_command
     from phasemark.session.exporting import export
+    from phasemark.session.marking import to_mark
 
-    with open_for_command(options.study, _warn, rater=options.rater) as at:
+    with open_for_command(options.study, _warn, need=Need.WRITE_IF_POSSIBLE, rater=options.rater) as at:
         files = at.wait(lambda **back: export(at.session, options.to, **back), _progress("exporting"))
-    print(f"Wrote {len(files)} files to {options.to}.")
+        unmarked = to_mark(at.session, again=False)
+    _say(f"Wrote {len(files)} files to {options.to}.")
+    if unmarked:
+        _warn(f"{len(unmarked)} trials have no marks and so no segments; 'phasemark mark' comes first.")
     return 0
 
 
@@ -261,7 +261,7 @@ def _demo(options: argparse.Namespace, open_window: Callable[[str | None], int])
     from phasemark.session.demo_study import write_demo
 
     made = write_demo(options.to, options.seed, _warn, _progress)
-    print(f"Demo study: {made.study}\nIts truth: {made.truth}\nIts exports: {made.exports}")
+    _say(f"Demo study: {made.study}\nIts truth: {made.truth}\nIts exports: {made.exports}")
     return 0 if options.no_window else open_window(str(made.study))
 
 
@@ -270,9 +270,9 @@ def _check(options: argparse.Namespace) -> int:
 
     problems = check(Path(options.study))
     for problem in problems:
-        print(problem)
+        _say(problem)
     if not problems:
-        print("Sound.")
+        _say("Sound.")
     return 1 if problems else 0
 
 

@@ -12,7 +12,7 @@ from dataclasses import dataclass, field
 from itertools import count
 from typing import Generic, Protocol, TypeVar
 
-from phasemark.model.errors import Cancelled
+from phasemark.model.errors import Cancelled, PhasemarkError
 
 T = TypeVar("T")
 Item = TypeVar("Item")
@@ -32,7 +32,11 @@ class Progress(Protocol):
 
 @dataclass(eq=False)
 class Job(Generic[T]):
-    """One piece of work under way. Its callbacks run on the session's thread, and only one of done or failed."""
+    """One piece of work under way.
+
+    Its callbacks run on the session's thread: done or failed, once; failed also where done was refused (a
+    PhasemarkError); neither for work that was superseded or whose worker has been stopped.
+    """
 
     title: str
     done: Callable[[T], None]
@@ -77,12 +81,19 @@ class Worker:
         self.ledger = ledger or ThreadPoolExecutor(1, thread_name_prefix="ledger")
         self.compute = compute or ThreadPoolExecutor(2, thread_name_prefix="compute")
         self._slots: dict[str, Job[object]] = {}
+        self._under_way: set[Job[object]] = set()
+        self._stopped = False
+
+    def stop(self) -> None:
+        """Ask every job to stop; from now on nothing of any job is delivered, neither done nor failed."""
+        self._stopped = True
+        for job in self._under_way:
+            job.cancel()
 
     def close(self) -> None:
-        """Stop what is superseded or waiting, and wait for the threads."""
-        for job in self._slots.values():
-            job.cancel()
-        for executor in (self.compute, self.disk, self.ledger):
+        """Stop every job and wait for the threads."""
+        self.stop()
+        for executor in (self.disk, self.compute, self.ledger):
             executor.shutdown(wait=True, cancel_futures=False)
 
     def run(
@@ -102,7 +113,7 @@ class Worker:
         arrives: only the newest of a slot is ever delivered.
         """
         job = Job(title, done, failed, progressed)
-        self._occupy(slot, job)
+        self._begin(job, slot)
         future = on.submit(self._guarded, job, work)
         future.add_done_callback(lambda ended: self.deliver(lambda: self._settle(job, ended, slot)))
         return job
@@ -123,37 +134,35 @@ class Worker:
         Reading runs ahead by a few items at most. The first failure stops the rest.
         """
         job: Job[list[T]] = Job(title, done, failed, progressed)
+        self._begin(job, "")
         room = threading.Semaphore(READ_AHEAD)
+        ended = count(1)
 
-        def walk(progress: Progress) -> list[Future[T]]:
+        def one(item: Item, data: Read) -> T:
+            try:
+                job.check()
+                return compute(item, data)
+            except BaseException:
+                job.cancel()
+                raise
+            finally:
+                room.release()
+                self._report(job, next(ended) / len(items))
+
+        def walk(_: Progress) -> list[Future[T]]:
             waiting: list[Future[T]] = []
-            ended = count(1)
-
-            def one(item: Item, data: Read) -> T:
-                try:
-                    job.check()
-                    return compute(item, data)
-                finally:
-                    room.release()
-                    self._report(job, next(ended) / len(items))
-
-            for item in items:
-                room.acquire()
-                if job.cancelled or any(f.done() and f.exception() for f in waiting):
-                    room.release()
-                    break
-                try:
-                    data = read(item)
-                except BaseException:
-                    room.release()
-                    raise
-                waiting.append(self.compute.submit(one, item, data))
+            try:
+                for item in items:
+                    room.acquire()
+                    if job.cancelled:
+                        break
+                    waiting.append(self.compute.submit(one, item, read(item)))
+            except BaseException:
+                job.cancel()
+                raise
             return waiting
 
-        def gathered(reading: Future[list[Future[T]]]) -> None:
-            self._deliver_when_all(job, reading)
-
-        self.disk.submit(self._guarded, job, walk).add_done_callback(gathered)
+        self.disk.submit(self._guarded, job, walk).add_done_callback(lambda read: self._deliver_when_all(job, read))
         return job
 
     def _deliver_when_all(self, job: Job[list[T]], reading: "Future[list[Future[T]]]") -> None:
@@ -193,10 +202,11 @@ class Worker:
         if job is not None:
             job.cancel()
 
-    def _occupy(self, slot: str, job: Job[T]) -> None:
+    def _begin(self, job: Job[T], slot: str) -> None:
+        self._under_way.add(job)  # type: ignore[arg-type]  # jobs of any result
         if slot:
             self.supersede(slot)
-            self._slots[slot] = job  # type: ignore[assignment]  # a slot holds jobs of any result
+            self._slots[slot] = job  # type: ignore[assignment]  # as above
 
     def _guarded(self, job: Job[T], work: Callable[[Progress], Read]) -> Read:
         job.check()
@@ -209,7 +219,7 @@ class Worker:
 
     def _report(self, job: Job[T], share: float) -> None:
         def tell() -> None:
-            if not job.finished and not job.cancelled:
+            if not job.finished and not job.cancelled and not self._stopped:
                 job.share = share
                 job.progressed(share)
 
@@ -217,12 +227,18 @@ class Worker:
 
     def _settle(self, job: Job[T], ended: "Future[T]", slot: str) -> None:
         job.finished = True
+        self._under_way.discard(job)
+        if self._stopped:
+            return
         if slot:
             if self._slots.get(slot) is not job:
                 return
             del self._slots[slot]
         problem = ended.exception()
         if problem is None:
-            job.done(ended.result())
+            try:
+                job.done(ended.result())
+            except PhasemarkError as refused:  # what was done could not be kept, such as in a study now read-only
+                job.failed(refused)
         else:
             job.failed(problem)

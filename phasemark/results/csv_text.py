@@ -6,8 +6,8 @@ from collections.abc import Iterable, Mapping, Sequence
 from math import isfinite
 
 # A cell that begins so is taken for a formula by spreadsheets (CWE-1236, improper neutralization of formula
-# elements in a CSV file); an apostrophe in front makes it text for them.
-_FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r")
+# elements in a CSV file), some of which skip blanks and know the wide forms; an apostrophe in front makes it text.
+_FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r", "\n", "\uff1d", "\uff0b", "\uff0d", "\uff20")
 
 Cell = str | int | float | bool | None
 
@@ -22,7 +22,7 @@ def cell_text(value: Cell) -> str:
         return repr(float(value)) if isfinite(value) else ""
     if isinstance(value, int):
         return str(value)
-    return f"'{value}" if value.startswith(_FORMULA_STARTS) else value
+    return f"'{value}" if value.lstrip(" ").startswith(_FORMULA_STARTS) else value
 
 
 def csv_text(columns: Sequence[str], rows: Iterable[Mapping[str, Cell]]) -> str:

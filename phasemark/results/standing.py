@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from phasemark.model.marks import ChannelExclusion, Rep
 from phasemark.model.recording import EmgChannel
 from phasemark.model.settings import CountedReps
-from phasemark.model.study import Trial
+from phasemark.model.study import Kind, Trial
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,6 +44,8 @@ def standing(
     reason = exclusion_reason(trial, rep, channel)
     if reason is not None:
         return Standing(False, True, reason)
+    if trial.kind is not Kind.TASK:
+        return Standing(False, False, f"not a task trial ({trial.kind})")
     if not rep.complete:
         return Standing(False, False, "incomplete repetition")
     if not counted.includes(numbers[rep.id], len(numbers)):

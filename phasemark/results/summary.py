@@ -7,6 +7,7 @@ from typing import cast
 
 import numpy as np
 
+from phasemark.model.study import Kind
 from phasemark.results.rows import Row
 
 MEASURES = ("rms_mV", "mean_amplitude_mV")
@@ -25,30 +26,38 @@ def mean_and_sd(values: Sequence[float]) -> tuple[float | None, float | None]:
 def summary_columns(factors: Mapping[str, str]) -> tuple[str, ...]:
     """Columns of a summary."""
     numbers = [f"{measure}_{what}" for measure in MEASURES for what in ("mean", "sd")]
-    return (*CONDITION, *factors.values(), *PLACE, "n_trials", "n_reps", *numbers, "thirds_rule")
+    return (*CONDITION, *factors.values(), *PLACE, "n_trials", "n_reps", "n_excluded_reps", *numbers, "thirds_rule")
 
 
 def summarise(rows: Iterable[Row], factors: Mapping[str, str]) -> list[Row]:
-    """One row per participant, condition and segment, from the rows of counted reps of task trials.
+    """One row per participant, condition and segment of the task trials.
 
     The mean is taken over the counted reps of each trial and then over trials equally, so that a set with
-    more repetitions has no more weight; the SD (n - 1) is that of all counted reps. n of both is given.
+    more repetitions has no more weight; the SD (n - 1) is that of all counted reps. n of both is given, and how
+    many reps a person excluded; a row whose reps are all excluded stays, with n of 0.
     """
     by = (*CONDITION, *factors.values(), *PLACE, "thirds_rule")
     groups: dict[tuple[object, ...], list[Row]] = {}
     for row in rows:
-        if row["counted"] and row["kind"] == "task":
+        if row["kind"] == Kind.TASK:
             groups.setdefault(tuple(row.get(name) for name in by), []).append(row)
     summary = []
-    for key, held in groups.items():
+    for key, rows_of_all in groups.items():
+        held = [row for row in rows_of_all if row["counted"]]
         found = cast(Row, dict(zip(by, key, strict=True)))
-        present = [row for row in held if any(_there(row[measure]) for measure in MEASURES)]
-        found["n_trials"] = len({row["trial"] for row in present})
-        found["n_reps"] = len({(row["trial"], row["rep_id"]) for row in present})
+        present = _reps(row for row in held if any(_there(row[measure]) for measure in MEASURES))
+        found["n_trials"] = len({trial for trial, _ in present})
+        found["n_reps"] = len(present)
+        found["n_excluded_reps"] = len(_reps(row for row in rows_of_all if row["excluded"] and row["complete"]))
         for measure in MEASURES:
             found |= _measured(held, measure)
         summary.append(found)
     return summary
+
+
+def _reps(rows: Iterable[Row]) -> set[tuple[object, object]]:
+    """The reps that rows belong to, each as its trial and id."""
+    return {(row["trial"], row["rep_id"]) for row in rows}
 
 
 def _there(value: object) -> bool:

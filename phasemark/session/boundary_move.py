@@ -22,10 +22,14 @@ class Moved:
 
 
 def move(marks: Marks, address: Address, sample: int, signals: TrialSignals, settings: Settings) -> Marks:
-    """The marks with one boundary moved by hand and the automatic third lines of its rep placed anew."""
+    """The marks with one boundary moved by hand and the automatic third lines of its rep placed anew.
+
+    Where the settings have another rule of thirds now than the marks were made by, automatic lines are only kept
+    inside their phases: one trial is never cut by two rules. Marking again brings the new rule.
+    """
     touched = _touched(marks, address)
     moved = move_boundary(marks, address, sample)
-    if moved is marks or signals.movement is None:
+    if moved is marks or marks.thirds_rule not in ("", settings.phases.thirds):
         return moved
     for rep_id in touched:
         moved = place_thirds(moved, rep_id, signals.movement, settings.phases)

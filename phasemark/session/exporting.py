@@ -8,10 +8,12 @@ import h5py
 import numpy
 import scipy
 
+from phasemark.model.errors import BadCall, Unavailable
 from phasemark.results.exports import export_texts
 from phasemark.session.measuring import measure, stale_trials
 from phasemark.session.session import Session
 from phasemark.store import disk
+from phasemark.store.reasons import sentence
 from phasemark.worker import Progress
 
 
@@ -25,6 +27,15 @@ def libraries() -> dict[str, str]:
     }
 
 
+def _refuse_file(to: Path) -> None:
+    try:
+        is_file = to.exists() and not to.is_dir()
+    except OSError as problem:
+        raise Unavailable(sentence(to, "written", problem)) from problem
+    if is_file:
+        raise BadCall(f"{to} is a file; name a folder to export to.")
+
+
 def export(
     session: Session,
     to: Path,
@@ -33,7 +44,14 @@ def export(
     failed: Callable[[BaseException], None],
     progressed: Callable[[float], None] = lambda _: None,
 ) -> None:
-    """Write the exports of the study into a folder; done gets the files written."""
+    """Write the exports of the study into a folder; done gets the files written.
+
+    A study that cannot be written is measured all the same, where that is needed; the results are then not kept.
+
+    Raises:
+        BadCall: the place is a file.
+    """
+    _refuse_file(to)
 
     def write(_: int) -> None:
         study, rater = session.study, session.rater

@@ -1,17 +1,21 @@
 """Bringing recordings into the study: read, kept as they are in its folder, and listed as trials."""
 
 from collections.abc import Callable, Sequence
+from contextlib import suppress
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 from phasemark.formats import read_recording
 from phasemark.formats.mapping import Mapping
-from phasemark.model.errors import BadCall, BadData
+from phasemark.model.errors import BadCall, BadData, PhasemarkError, Unavailable
 from phasemark.model.recording import Recording
+from phasemark.model.settings import Settings
 from phasemark.model.study import Kind, Load, RecordingRef, Study, Trial
 from phasemark.model.study_edits import add_trials, next_trial_id
 from phasemark.session.session import Session
 from phasemark.signal.conditioning import check_settings
+from phasemark.store import disk
+from phasemark.store.folder import StudyFolder
 from phasemark.worker import Job, Progress
 
 
@@ -33,6 +37,8 @@ class Description:
             raise BadCall("A recording needs its participant; give a code such as P01.")
         if self.kind is Kind.TASK and not self.exercise.strip():
             raise BadCall("A task recording needs its exercise; give its name.")
+        if self.set is not None and self.set < 1:
+            raise BadCall(f"Sets are numbered from 1, not {self.set}.")
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,25 +67,12 @@ def add_recordings(
     folder, settings = session.folder, session.study.settings
 
     def bring(progress: Progress) -> list[tuple[Arrival, Trial]]:
-        read: list[tuple[Arrival, Recording]] = []
-        problems: list[str] = []
-        for place, arrival in enumerate(arrivals):
-            try:
-                recording = _read(arrival, lambda share, p=place: progress(0.7 * (p + share) / len(arrivals)))
-                check_settings(settings, recording.emg)
-            except BadData as problem:
-                problems.append(str(problem))
-            else:
-                read.append((arrival, recording))
-        if problems:
-            nothing = " Nothing was added." if len(arrivals) > 1 else ""
-            raise BadData("\n".join(problems) + nothing)
-        brought = []
-        for place, (arrival, recording) in enumerate(read):
-            progress(0.7 + 0.3 * place / len(read))
-            ref = folder.write_recording(recording, folder.new_recording_id())
-            brought.append((arrival, _trial(arrival.description, ref, recording)))
-        return brought
+        read = _read_all(arrivals, settings, lambda share: progress(0.7 * share))
+        refs = _keep_all(folder, read, lambda share: progress(0.7 + 0.3 * share))
+        return [
+            (arrival, _trial(arrival.description, ref, recording))
+            for (arrival, recording), ref in zip(read, refs, strict=True)
+        ]
 
     def arrived(brought: list[tuple[Arrival, Trial]]) -> None:
         study = session.study
@@ -97,6 +90,40 @@ def add_recordings(
     return session.worker.run(
         "adding recordings", bring, on=session.worker.disk, done=arrived, failed=failed, progressed=progressed
     )
+
+
+def _read_all(arrivals: Sequence[Arrival], settings: Settings, progress: Progress) -> list[tuple[Arrival, Recording]]:
+    """All recordings; raises a sentence for every one that cannot be read or that the filters do not fit."""
+    read: list[tuple[Arrival, Recording]] = []
+    problems: list[PhasemarkError] = []
+    for place, arrival in enumerate(arrivals):
+        try:
+            recording = _read(arrival, lambda share, p=place: progress((p + share) / len(arrivals)))
+            check_settings(settings, recording.emg)
+        except (BadData, Unavailable) as problem:
+            problems.append(problem)
+        else:
+            read.append((arrival, recording))
+    if problems and len(arrivals) == 1:
+        raise problems[0]
+    if problems:
+        raise BadData("\n".join(str(problem) for problem in problems) + " Nothing was added.")
+    return read
+
+
+def _keep_all(folder: StudyFolder, read: Sequence[tuple[Arrival, Recording]], progress: Progress) -> list[RecordingRef]:
+    """References to all recordings, now in the study's folder; where one cannot be kept, none is."""
+    refs: list[RecordingRef] = []
+    try:
+        for place, (_, recording) in enumerate(read):
+            progress(place / len(read))
+            refs.append(folder.write_recording(recording, folder.new_recording_id()))
+    except BaseException:
+        for ref in refs:
+            with suppress(Unavailable):  # what stays behind belongs to no trial and does no harm
+                disk.remove(folder.path / ref.path)
+        raise
+    return refs
 
 
 def _read(arrival: Arrival, progress: Progress) -> Recording:

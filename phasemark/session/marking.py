@@ -85,7 +85,7 @@ def mark(
 ) -> Job[list[Seen]]:
     """Mark trials automatically as one edit; done gets the ids of those that were marked.
 
-    A trial whose marks a hand changed meanwhile is left as the hand has it.
+    A trial whose marks a hand changed meanwhile is left as the hand has it, one that is gone is left out.
     """
     study, settings, rater, folder = session.study, session.study.settings, session.rater, session.folder
 
@@ -108,8 +108,8 @@ def mark(
     def keep(seen: list[Seen], marks: list[Marks]) -> None:
         after, marked = session.study, []
         for one, found in zip(seen, marks, strict=True):
-            now = after.trial(one.trial.id)
-            if now.marks_of(rater) == one.trial.marks_of(rater):
+            now = next((trial for trial in after.trials if trial.id == one.trial.id), None)
+            if now is not None and now.marks_of(rater) == one.trial.marks_of(rater):
                 after = with_trial(after, now.with_marks(found))
                 marked.append(one.trial.id)
         session.edit(f"marked {len(marked)} trials automatically", after, marked[0] if len(marked) == 1 else "")

@@ -4,7 +4,7 @@ import threading
 from collections.abc import Callable, Mapping
 from concurrent.futures import Future
 
-from phasemark.model.errors import PhasemarkError
+from phasemark.model.errors import PhasemarkError, Unavailable
 from phasemark.model.study import Study
 from phasemark.results.measure import TrialResults
 from phasemark.results.table import to_columns
@@ -42,7 +42,7 @@ class Saving:
         self._timer: threading.Timer | None = None
         self._lines = 0
         self._dirty = False
-        self._failure_told = False
+        self._failure = ""
         self.unsynced = 0
 
     def record(self, gesture: Gesture) -> None:
@@ -53,13 +53,14 @@ class Saving:
         self.save_soon()
 
     def _synced(self, written: "Future[LedgerPosition]") -> None:
-        self._worker.deliver(lambda: self._after_sync(written.exception()))
+        problem = written.exception()
+        if problem is not None and not self._failure:
+            self._failure = f"An edit could not be written, and nothing can be changed any more: {problem}"
+            self._worker.deliver(lambda: self._tell(self._failure))
+        self._worker.deliver(self._after_sync)
 
-    def _after_sync(self, problem: BaseException | None) -> None:
+    def _after_sync(self) -> None:
         self.unsynced -= 1
-        if problem is not None and not self._failure_told:
-            self._failure_told = True
-            self._tell(f"An edit could not be written, and nothing can be changed any more: {problem}")
 
     def save_soon(self) -> None:
         """Write the project file after some quiet, or now where enough has gathered."""
@@ -96,19 +97,33 @@ class Saving:
         self._dirty = True
         if not isinstance(problem, PhasemarkError):
             raise problem
-        self._tell(str(problem))
+        if not self._failure:
+            self._tell(str(problem))
 
     def save_and_wait(self) -> None:
         """Write the project file and wait for it; raises what went wrong."""
         if self._timer is not None:
             self._timer.cancel()
         if not self._folder.read_only:
+            self._write_now()
+
+    def _write_now(self) -> None:
+        try:
             self._write().result()
+        except PhasemarkError:
+            self._dirty = True
+            raise
 
     def close(self) -> None:
-        """Wait for the last sync, then write the project file if anything is newer than it."""
+        """Wait for the last sync, then write the project file if anything is newer than it.
+
+        Raises:
+            Unavailable: an edit could not be written to the ledger, now or before; or the project file could not.
+        """
         if self._timer is not None:
             self._timer.cancel()
         self._worker.ledger.submit(lambda: None).result()
+        if self._failure:
+            raise Unavailable(self._failure)
         if self._dirty and not self._folder.read_only:
-            self._write().result()
+            self._write_now()

@@ -165,11 +165,18 @@ class Session:
         self._saving.save_and_wait()
 
     def close(self) -> None:
-        """Wait for the last edit to be synced, write the project file, let go of the study."""
+        """Stop what is under way, wait for the last edit to be synced, write the project file, let go of the study.
+
+        Raises:
+            Unavailable: something could not be written; the study is let go of all the same.
+        """
         self._assert_own_thread()
-        self._saving.close()
-        self.worker.close()
-        self.folder.close()
+        self.worker.stop()
+        try:
+            self._saving.close()
+        finally:
+            self.worker.close()
+            self.folder.close()
 
 
 def known_trial(study: Study, text: str) -> Trial:

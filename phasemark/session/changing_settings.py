@@ -1,0 +1,51 @@
+"""Changing settings by KEY=VALUE texts: all of them or none, and only to what the study's recordings allow."""
+
+from collections.abc import Sequence
+
+from phasemark.model.errors import BadCall
+from phasemark.model.settings_text import with_setting
+from phasemark.model.study import Study
+from phasemark.session.session import Session
+from phasemark.signal.conditioning import check_settings
+
+
+def changed(study: Study, changes: Sequence[tuple[str, str]]) -> Study:
+    """The study with settings changed; the order does not count where one is possible only after another.
+
+    Raises:
+        BadCall: no such key, or a value it cannot have.
+    """
+    left = list(changes)
+    while left:
+        refused: list[tuple[str, str]] = []
+        first: BadCall | None = None
+        for key, value in left:
+            try:
+                study = with_setting(study, key, value)
+            except BadCall as problem:
+                first = first or problem
+                refused.append((key, value))
+        if first is not None and len(refused) == len(left):
+            raise first
+        left = refused
+    return study
+
+
+def change_settings(session: Session, changes: Sequence[tuple[str, str]]) -> bool:
+    """Change settings as one edit; returns whether anything changed.
+
+    Raises:
+        BadCall: as changed.
+        BadData: a filter does not fit the sampling rate of a recording in the study; the sentence says what would.
+    """
+    after = changed(session.study, changes)
+    for emg in dict.fromkeys(trial.emg for trial in after.trials):
+        check_settings(after.settings, emg)
+    return session.edit("settings: " + ", ".join(f"{key}={value}" for key, value in changes), after)
+
+
+def marks_are_older(before: Study, after: Study) -> bool:
+    """Whether there are marks that were made by other rules than those of the study after a change of settings."""
+    first = {e.name: e.first_phase for e in before.exercises} != {e.name: e.first_phase for e in after.exercises}
+    marked = any(marks.phase_rule for trial in after.trials for marks in trial.marks)
+    return marked and (first or before.settings.phases != after.settings.phases)

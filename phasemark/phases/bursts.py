@@ -42,15 +42,17 @@ DEFAULT_RULE = BurstRule()
 
 
 def quietest(envelope: Samples, window: int) -> Baseline:
-    """Mean and SD of the stretch of so many samples whose mean is lowest; missing samples end a stretch.
+    """Mean and SD of the stretch of so many samples whose mean is lowest, none of them missing.
 
     Half-overlapping stretches are tried. Without one whole stretch, of all samples that are there.
     """
+    if not np.isfinite(envelope).any():
+        return Baseline(0.0, 0.0)
     starts = range(0, max(1, len(envelope) - window + 1), max(1, window // 2))
     means = [float(envelope[start : start + window].mean()) for start in starts]
     if not np.isfinite(means).any():
         valid = envelope[np.isfinite(envelope)]
-        return Baseline(float(valid.mean()), float(valid.std())) if len(valid) else Baseline(0.0, 0.0)
+        return Baseline(float(valid.mean()), float(valid.std()))
     start = starts[int(np.nanargmin(means))]
     part = envelope[start : start + window]
     return Baseline(float(part.mean()), float(part.std()))
@@ -62,32 +64,50 @@ def _runs(above: NDArray[np.bool_]) -> list[tuple[int, int]]:
 
 
 def find_bursts(
-    envelope: Samples, rate: Rate, rule: BurstRule = DEFAULT_RULE, baseline: Baseline | None = None
+    envelope: Samples,
+    rate: Rate,
+    rule: BurstRule = DEFAULT_RULE,
+    baseline: Baseline | None = None,
+    window_s: float = 0.0,
 ) -> tuple[tuple[int, int], ...]:
     """Bursts [begin, end) in samples of the envelope, shape (samples,), NaN where missing.
 
-    1. The lower threshold is edge_sd SD above the baseline's mean; runs above it less than gap_s apart are one.
+    1. The lower threshold is edge_sd SD above the baseline's mean: what lies above it is a run.
     2. The upper threshold is peak_share of the way from the baseline to the usual peak (median of the
-       runs' peaks that reach half of the highest); runs that stay under it, or last less than burst_s, are dropped.
+       runs' peaks that reach half of the highest): runs that stay under it are dropped.
+    3. Runs left that are less than gap_s apart, with no sample missing between them, are one burst; bursts
+       that last less than burst_s are dropped.
+    4. A moving RMS over window_s (0: none) sees a burst before it begins. A step of the amplitude from the
+       baseline to the burst's level crosses the lower threshold when the window holds so much of the burst
+       that mean squares agree; begin and end are set back by what is left of half the window.
     """
     rest = quietest(envelope, max(2, round(rule.baseline_s * float(rate)))) if baseline is None else baseline
     low = rest.mean + rule.edge_sd * rest.sd
+    runs = _runs(envelope > low)
+    if not runs:
+        return ()
+    peaks = np.array([float(envelope[begin:end].max()) for begin, end in runs]) - rest.mean
+    high = rule.peak_share * float(np.median(peaks[peaks >= peaks.max() / 2]))
     joined: list[tuple[int, int]] = []
-    for begin, end in _runs(envelope > low):
+    for (begin, end), peak in zip(runs, peaks, strict=True):
+        if peak < high:
+            continue
         if joined and begin - joined[-1][1] < rule.gap_s * float(rate) and not _missing(envelope, joined[-1][1], begin):
             joined[-1] = (joined[-1][0], end)
         else:
             joined.append((begin, end))
-    peaks = np.array([float(np.nanmax(envelope[begin:end])) for begin, end in joined])
-    if len(peaks) == 0:
-        return ()
-    usual = float(np.median(peaks[peaks - rest.mean >= (peaks.max() - rest.mean) / 2]))
-    high = rest.mean + rule.peak_share * (usual - rest.mean)
-    return tuple(
-        (begin, end)
-        for (begin, end), peak in zip(joined, peaks, strict=True)
-        if peak >= high and end - begin >= rule.burst_s * float(rate)
-    )
+    found = []
+    for begin, end in joined:
+        inward = _spread(float(np.nanmedian(envelope[begin:end])), low, rest) * window_s * float(rate)
+        edges = (begin + round(inward), end - round(inward))
+        if edges[1] - edges[0] >= max(1, rule.burst_s * float(rate)):
+            found.append(edges)
+    return tuple(found)
+
+
+def _spread(level: float, low: float, rest: Baseline) -> float:
+    """Share of a moving-RMS window by which a threshold is crossed before a step from the baseline to a level."""
+    return 0.5 - min(1.0, max(0.0, (low**2 - rest.mean**2) / max(level**2 - rest.mean**2, 1e-300)))
 
 
 def _missing(envelope: Samples, begin: int, end: int) -> bool:
@@ -104,13 +124,15 @@ def mark_bursts(  # noqa: PLR0917 - the other rooms call it so
     *,
     rule: BurstRule = DEFAULT_RULE,
     baseline: Baseline | None = None,
+    window_s: float = 0.0,
 ) -> Marks:
     """Marks of a trial from the bursts of one envelope: each a complete rep of one phase called a burst.
 
+    window_s is the window (s) of the moving RMS that the envelope is, 0 for another envelope; see find_bursts.
     What a hand has touched in `before` stays, as in mark_trial. Thirds can only be thirds of time, if asked for.
     """
     pairings = []
-    for begin, end in find_bursts(envelope, rate, rule, baseline):
+    for begin, end in find_bursts(envelope, rate, rule, baseline, window_s):
         first, last = clock_length(begin, rate, clock), min(clock_length(end, rate, clock), length)
         if first < last:
             pairings.append(Pairing((Phase(BURST, Boundary(first), Boundary(last)),), complete=True))

@@ -9,9 +9,10 @@ from statistics import median
 import numpy as np
 
 from phasemark.model.marks import RAISING, Marks, Phase, Rep
+from phasemark.model.recording import Up
 from phasemark.model.settings import PhaseSettings
 from phasemark.phases.movement import Movement, height_at, inside
-from phasemark.phases.pairing import phase_range
+from phasemark.phases.pairing import gap_s, phase_range
 from phasemark.phases.thirds import third_levels
 
 Reason = tuple[float, str]
@@ -93,8 +94,8 @@ def _of_return(phase: Phase, rep: Rep, marks: Marks, movement: Movement, setting
     if levels is None or not size > 0:
         return
     first, last = inside(movement, phase.begin.sample, phase.end.sample)
-    path = (1.0 if phase.name == RAISING else -1.0) * movement.height[first:last]
-    sign = 1.0 if (phase.name == RAISING) == (movement.height is movement.position) else -1.0
+    sign = 1.0 if (phase.name == RAISING) == (movement.up is Up.LARGER) else -1.0
+    path = sign * movement.position[first:last]
     worst = 0.0
     for level in levels:
         over = np.flatnonzero(path >= sign * level)
@@ -111,6 +112,8 @@ def _of_return(phase: Phase, rep: Rep, marks: Marks, movement: Movement, setting
 def _of_pause(rep: Rep, movement: Movement) -> Iterator[Reason]:
     size = rep_range(rep, movement)
     for a, b in pairwise(rep.phases):
+        if gap_s(movement, a.end.sample, b.begin.sample):
+            yield 0.5, "the movement trace has a gap in the pause"
         drift = abs(height_at(movement, b.begin.sample) - height_at(movement, a.end.sample))
         if size > 0 and drift > 0.1 * size:
             yield (

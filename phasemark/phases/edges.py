@@ -73,9 +73,10 @@ def _begin_of_phase(runs: Runs, main: int, side: Side) -> int:
     first = main
     for run in range(main - 1, -1, -1):
         gain = float(path[runs[first][0]] - path[runs[run][0]])
+        covered = _covered(runs[run:first], path)
         stop_s = (runs[first][0] - runs[run][1]) * side.step_s
         brief = stop_s < side.settings.pause_s and gain >= GAIN * size
-        own = gain >= side.settings.prominence * size and _covered(runs[run:first], path) >= gain / 2
+        own = covered >= side.settings.prominence * size and gain >= covered / 2
         if brief or own:
             first = run
     return runs[first][0]

@@ -14,6 +14,8 @@ from phasemark.phases.movement import Movement, height_at, inside
 LEVEL_GAP_S = 1.0
 """Two whole phases may be paired over a gap up to this long (s) if the trace rests at one level on both sides."""
 
+SEEN_REST_S = 0.05
+"""So long (s) a rest must be seen on both sides of a gap."""
 OUTER_RATIO = 2.2
 """A first or last rep so much larger than the median of the others is movement before or after the set."""
 LEAST_OTHERS = 3
@@ -41,16 +43,28 @@ def is_closed(phases: tuple[Phase, ...], movement: Movement, settings: PhaseSett
     )
 
 
-def _gap_between(a: Phase, b: Phase, movement: Movement) -> bool:
-    """Whether missing samples between two phases may hide a turning point."""
-    first, last = inside(movement, a.end.sample, b.begin.sample)
+def gap_s(movement: Movement, begin: int, end: int) -> float:
+    """Seconds from the first to the last missing sample of the trace between two clock samples (0: none)."""
+    first, last = inside(movement, begin, end)
     missing = np.flatnonzero(np.isnan(movement.speed[first:last]))
-    if len(missing) == 0:
+    return float(missing[-1] - missing[0] + 1) * movement.sample_s if len(missing) else 0.0
+
+
+def _turn_hidden(a: Phase, b: Phase, movement: Movement) -> bool:
+    """Whether a gap between two phases may hide a turning point.
+
+    It cannot where both phases are whole, the trace rests at one level on both sides, and the gap is short.
+    """
+    gap = gap_s(movement, a.end.sample, b.begin.sample)
+    if gap == 0:
         return False
-    span = int(missing[-1] - missing[0]) + 1
+    first, last = inside(movement, a.end.sample, b.begin.sample)
+    rest = max(1, round(SEEN_REST_S / movement.sample_s))
+    seen = np.isfinite(movement.speed[first:last])
+    rests = bool(seen[:rest].all() and seen[-rest:].all())
     level = abs(height_at(movement, b.begin.sample) - height_at(movement, a.end.sample))
     smaller = min(phase_range(a, movement), phase_range(b, movement))
-    return span * movement.sample_s > LEVEL_GAP_S or not level <= 0.1 * smaller
+    return gap > LEVEL_GAP_S or not rests or not level <= 0.1 * smaller
 
 
 def pair_into_reps(
@@ -61,7 +75,7 @@ def pair_into_reps(
     at = 0
     while at < len(phases):
         pair = phases[at : at + 2]
-        if len(pair) == 2 and pair[0].name == first_phase != pair[1].name and not _gap_between(*pair, movement):
+        if len(pair) == 2 and pair[0].name == first_phase != pair[1].name and not _turn_hidden(*pair, movement):
             reps.append(Pairing(pair, is_closed(pair, movement, settings)))
         else:
             reps.append(Pairing(pair[:1], False))

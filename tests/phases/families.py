@@ -4,20 +4,30 @@ from dataclasses import replace
 from fractions import Fraction
 
 import numpy as np
-from synthetic import Case, Script, Up, cosine, hesitant, jerk, recorded, skewed
+from synthetic import Case, Script, Shape, Up, cosine, hesitant, jerk, recorded, skewed
 
+Range = tuple[float, float]
 SHAPES = (jerk, cosine, skewed(1.4), skewed(0.75))
 
 
-def _sign(rng) -> float:
+def _sign(rng: np.random.Generator) -> float:
     return float(rng.choice([-1.0, 1.0]))
 
 
-def _shape(rng):
+def _shape(rng: np.random.Generator) -> Shape:
     return SHAPES[rng.integers(len(SHAPES))]
 
 
-def _set(rng, count=None, *, size=50.0, pause=(0.0, 1.0), rest=(0.0, 1.5), tempo=(0.6, 2.5), lead=(0.5, 3.0)) -> Script:
+def _set(
+    rng: np.random.Generator,
+    count: int | None = None,
+    *,
+    size: float = 50.0,
+    pause: Range = (0.0, 1.0),
+    rest: Range = (0.0, 1.5),
+    tempo: Range = (0.6, 2.5),
+    lead: Range = (0.5, 3.0),
+) -> Script:
     """A set of reps of either order, with paused or immediate turnarounds."""
     way = _sign(rng)
     script = Script().hold(rng.uniform(*lead))
@@ -30,19 +40,19 @@ def _set(rng, count=None, *, size=50.0, pause=(0.0, 1.0), rest=(0.0, 1.5), tempo
     return script.hold(rng.uniform(*lead))
 
 
-def plain(rng) -> Case:
+def plain(rng: np.random.Generator) -> Case:
     return recorded(_set(rng), rng)
 
 
-def touch_and_go(rng) -> Case:
+def touch_and_go(rng: np.random.Generator) -> Case:
     return recorded(_set(rng, pause=(0, 0.05), rest=(0, 0.05), tempo=(0.5, 1.6)), rng, noise=0.05)
 
 
-def paused(rng) -> Case:
+def paused(rng: np.random.Generator) -> Case:
     return recorded(_set(rng, pause=(0.5, 3), rest=(0.5, 3)), rng, noise=0.1)
 
 
-def drifting(rng) -> Case:
+def drifting(rng: np.random.Generator) -> Case:
     """Holds that sag or creep by up to 15 % of the range, at up to 12 % of the range a second."""
     way = _sign(rng)
     script = Script().hold(rng.uniform(0.5, 2), 50 * rng.uniform(-0.08, 0.08))
@@ -56,16 +66,16 @@ def drifting(rng) -> Case:
     return recorded(script, rng, noise=0.05)
 
 
-def noisy(rng) -> Case:
+def noisy(rng: np.random.Generator) -> Case:
     """White noise of up to 1 % of the range and sway of 0.6 %."""
     return recorded(_set(rng), rng, noise=rng.uniform(0.1, 0.5), wobble=(0.3, rng.uniform(0.3, 2)))
 
 
-def tremor(rng) -> Case:
+def tremor(rng: np.random.Generator) -> Case:
     return recorded(_set(rng), rng, noise=0.05, wobble=(rng.uniform(0.1, 0.3), rng.uniform(4, 9)))
 
 
-def chattering(rng) -> Case:
+def chattering(rng: np.random.Generator) -> Case:
     """Quantised to 0.1 to 0.4 with chatter, at 1000 Hz."""
     step = rng.choice([0.1, 0.2, 0.4])
     return recorded(
@@ -73,11 +83,11 @@ def chattering(rng) -> Case:
     )
 
 
-def sample_and_hold(rng) -> Case:
+def sample_and_hold(rng: np.random.Generator) -> Case:
     return recorded(_set(rng), rng, rate=Fraction(1000), clock=Fraction(1000), step=0.1, held=20)
 
 
-def false_starts(rng) -> Case:
+def false_starts(rng: np.random.Generator) -> Case:
     way = _sign(rng)
     script = Script().hold(rng.uniform(0.5, 2))
     for _ in range(rng.integers(3, 7)):
@@ -91,7 +101,7 @@ def false_starts(rng) -> Case:
     return recorded(script, rng, noise=0.1)
 
 
-def partial(rng) -> Case:
+def partial(rng: np.random.Generator) -> Case:
     """Reps of 40 to 70 % of the range beside full ones, the reduced ones up to two thirds of all."""
     way, script = _sign(rng), Script().hold(rng.uniform(0.5, 2))
     count = rng.integers(4, 9)
@@ -103,7 +113,7 @@ def partial(rng) -> Case:
     return recorded(script.hold(1), rng, noise=0.1)
 
 
-def partial_and_false(rng) -> Case:
+def partial_and_false(rng: np.random.Generator) -> Case:
     way, script = _sign(rng), Script().hold(rng.uniform(0.5, 2))
     for i in range(6):
         if rng.random() < 0.4:
@@ -114,7 +124,7 @@ def partial_and_false(rng) -> Case:
     return recorded(script, rng, noise=0.1)
 
 
-def tempos(rng) -> Case:
+def tempos(rng: np.random.Generator) -> Case:
     """Slow and fast reps in one recording, 10 to 1."""
     way, script = _sign(rng), Script().hold(1)
     for _ in range(6):
@@ -125,19 +135,19 @@ def tempos(rng) -> Case:
     return recorded(script.hold(1), rng, noise=0.1)
 
 
-def slow(rng) -> Case:
+def slow(rng: np.random.Generator) -> Case:
     """Phases of 4 to 8 s with noise and holds."""
     script = _set(rng, 4, tempo=(4, 8), pause=(0.5, 3), rest=(0.5, 3))
     return recorded(script, rng, noise=0.15)
 
 
-def cut_off(rng) -> Case:
+def cut_off(rng: np.random.Generator) -> Case:
     """Recordings that begin and end in mid-movement."""
     script = _set(rng, 5, lead=(0.2, 0.3), pause=(0, 0.5), rest=(0, 0.5), tempo=(1.0, 2.0))
     return recorded(script, rng, noise=0.1, cut=(rng.uniform(0.7, 2.0), rng.uniform(0.7, 2.0)))
 
 
-def lead_in(rng) -> Case:
+def lead_in(rng: np.random.Generator) -> Case:
     """One way in and one way out, 1.3 to 4 times the range: standing up before the set, sitting down after it."""
     way = _sign(rng)
     far = 50 * rng.uniform(1.3, 4) * way
@@ -155,7 +165,7 @@ def lead_in(rng) -> Case:
     return recorded(script.hold(rng.uniform(0.5, 2)), rng, noise=0.1)
 
 
-def lead_in_away(rng) -> Case:
+def lead_in_away(rng: np.random.Generator) -> Case:
     """As lead_in, from the other side: the way in goes the way a rep does first."""
     way = _sign(rng)
     far = -50 * rng.uniform(1.3, 4) * way
@@ -173,7 +183,7 @@ def lead_in_away(rng) -> Case:
     return recorded(script.hold(rng.uniform(0.5, 2)), rng, noise=0.1)
 
 
-def there_and_back(rng) -> Case:
+def there_and_back(rng: np.random.Generator) -> Case:
     """A large excursion there and back before the set (walking to the bar), 2.5 to 4 times the range."""
     way = _sign(rng)
     far = 50 * rng.uniform(2.5, 4) * rng.choice([-1, 1])
@@ -185,17 +195,17 @@ def there_and_back(rng) -> Case:
     return recorded(script.hold(1), rng, noise=0.1)
 
 
-def mostly_rest(rng) -> Case:
+def mostly_rest(rng: np.random.Generator) -> Case:
     """Two or three quick reps in a minute of rest."""
     script = _set(rng, int(rng.integers(2, 4)), tempo=(0.5, 0.8), pause=(0, 0.2), rest=(0, 0.3), lead=(25, 35))
     return recorded(script, rng, noise=0.2)
 
 
-def single(rng) -> Case:
+def single(rng: np.random.Generator) -> Case:
     return recorded(_set(rng, 1), rng, noise=0.1)
 
 
-def hesitating(rng) -> Case:
+def hesitating(rng: np.random.Generator) -> Case:
     """Moves that stop on their way for 0.2 to 0.8 s."""
     way, script = _sign(rng), Script().hold(1)
     for _ in range(5):
@@ -207,7 +217,7 @@ def hesitating(rng) -> Case:
     return recorded(script.hold(1), rng, noise=0.1)
 
 
-def shifting(rng) -> Case:
+def shifting(rng: np.random.Generator) -> Case:
     """The rest level moves from rep to rep by up to 15 % of the range."""
     way, script = _sign(rng), Script().hold(1)
     for _ in range(6):
@@ -221,7 +231,7 @@ def shifting(rng) -> Case:
     return recorded(script.hold(1), rng, noise=0.1)
 
 
-def rates(rng) -> Case:
+def rates(rng: np.random.Generator) -> Case:
     rate = rng.choice(
         [Fraction(25), Fraction(30), Fraction(50), Fraction("148.148"), Fraction(240), Fraction(1000), Fraction(2000)]
     )
@@ -230,7 +240,7 @@ def rates(rng) -> Case:
     return recorded(_set(rng), rng, rate=rate, clock=max(clock, rate), noise=0.05, up=up)
 
 
-def overshooting(rng) -> Case:
+def overshooting(rng: np.random.Generator) -> Case:
     """Each move overshoots by 4 to 8 % and settles."""
     way, script = _sign(rng), Script().hold(1)
     for _ in range(5):
@@ -244,24 +254,24 @@ def overshooting(rng) -> Case:
     return recorded(script.hold(1), rng, noise=0.1)
 
 
-def swaying(rng) -> Case:
+def swaying(rng: np.random.Generator) -> Case:
     """Slow sway of 1 to 2 % of the range at 0.2 to 0.7 Hz over everything."""
     return recorded(_set(rng), rng, noise=0.05, wobble=(rng.uniform(0.5, 1.0), rng.uniform(0.2, 0.7)))
 
 
-def creeping_sensor(rng) -> Case:
+def creeping_sensor(rng: np.random.Generator) -> Case:
     """A sensor whose zero creeps by 20 to 60 % of the range over the trial."""
     case = recorded(_set(rng), rng, noise=0.1)
     creep = np.linspace(0, 50 * rng.uniform(0.2, 0.6) * rng.choice([-1, 1]), len(case.values))
     return replace(case, values=case.values + creep)
 
 
-def coarse(rng) -> Case:
+def coarse(rng: np.random.Generator) -> Case:
     """An encoder that steps by 2 % of the range."""
     return recorded(_set(rng), rng, step=1.0)
 
 
-def spiking(rng) -> Case:
+def spiking(rng: np.random.Generator) -> Case:
     """Single samples far off, up to twice the range, in some places."""
     case = recorded(_set(rng), rng, noise=0.05)
     values = case.values.copy()
@@ -270,7 +280,7 @@ def spiking(rng) -> Case:
     return replace(case, values=values)
 
 
-def short_gaps(rng) -> Case:
+def short_gaps(rng: np.random.Generator) -> Case:
     """Missing stretches of 20 to 180 ms anywhere."""
     case = recorded(_set(rng), rng, noise=0.05)
     values = case.values.copy()
@@ -279,22 +289,22 @@ def short_gaps(rng) -> Case:
     return replace(case, values=values)
 
 
-def walking_up(rng) -> Case:
+def walking_up(rng: np.random.Generator) -> Case:
     """Small steps of 8 to 18 % of the range before and after the set."""
     way = _sign(rng)
     script = Script().hold(0.5)
     for _ in range(rng.integers(4, 10)):
-        script.move(0.4, 50 * rng.uniform(0.08, 0.18), counts=False).move(0.4, -50 * rng.uniform(0.08, 0.18), counts=False)
+        script.move(0.4, rng.uniform(4, 9), counts=False).move(0.4, -rng.uniform(4, 9), counts=False)
     script.hold(rng.uniform(0.3, 1.5))
     for _ in range(rng.integers(2, 8)):
         script.rep(rng.uniform(0.8, 2), rng.uniform(0.8, 2), way * 50, pause=rng.uniform(0, 1)).hold(rng.uniform(0, 1))
     script.hold(0.5)
     for _ in range(rng.integers(4, 10)):
-        script.move(0.4, 50 * rng.uniform(0.08, 0.18), counts=False).move(0.4, -50 * rng.uniform(0.08, 0.18), counts=False)
+        script.move(0.4, rng.uniform(4, 9), counts=False).move(0.4, -rng.uniform(4, 9), counts=False)
     return recorded(script.hold(0.5), rng, noise=0.1)
 
 
-def bouncing(rng) -> Case:
+def bouncing(rng: np.random.Generator) -> Case:
     """A bounce of 8 to 20 % at the turnaround."""
     way, script = _sign(rng), Script().hold(1)
     for _ in range(5):
@@ -306,32 +316,36 @@ def bouncing(rng) -> Case:
     return recorded(script.hold(1), rng, noise=0.1)
 
 
-def lead_in_partial(rng) -> Case:
+def lead_in_partial(rng: np.random.Generator) -> Case:
     """Standing up or sitting down around a set that holds reps of 50 to 70 %."""
     way = _sign(rng)
     far = 50 * rng.uniform(1.3, 3) * _sign(rng)
     script = Script(start=float(far)).hold(1).move(rng.uniform(1, 3), -far, counts=False).hold(rng.uniform(0.5, 3))
     for i in range(rng.integers(4, 8)):
         size = 50 * (rng.uniform(0.5, 0.7) if i % 2 else rng.uniform(0.95, 1.05))
-        script.rep(rng.uniform(0.8, 2), rng.uniform(0.8, 2), way * size, pause=rng.uniform(0, 0.8)).hold(rng.uniform(0, 1))
+        script.rep(rng.uniform(0.8, 2), rng.uniform(0.8, 2), way * size, pause=rng.uniform(0, 0.8)).hold(
+            rng.uniform(0, 1)
+        )
     script.hold(1).move(rng.uniform(1, 3), far, counts=False)
     return recorded(script.hold(1), rng, noise=0.1)
 
 
-def long_drift(rng) -> Case:
+def long_drift(rng: np.random.Generator) -> Case:
     """Holds of 5 to 10 s that sag by up to 25 %."""
     way, script = _sign(rng), Script().hold(1)
     for _ in range(4):
         drift = -way * 50 * rng.uniform(0.05, 0.25)
-        script.rep(rng.uniform(1, 2), rng.uniform(1, 2), way * 50, pause=rng.uniform(5, 10), drift=drift).hold(rng.uniform(1, 3))
+        script.rep(rng.uniform(1, 2), rng.uniform(1, 2), way * 50, pause=rng.uniform(5, 10), drift=drift)
+        script.hold(rng.uniform(1, 3))
     return recorded(script.hold(1), rng, noise=0.1)
 
 
-def uneven_sides(rng) -> Case:
+def uneven_sides(rng: np.random.Generator) -> Case:
     """Slow lowering and quick raising, 5 to 1."""
     way, script = _sign(rng), Script().hold(1)
     for _ in range(5):
-        script.rep(rng.uniform(3, 5), rng.uniform(0.4, 0.8), way * 50, pause=rng.choice([0, 0.5]), shape=_shape(rng)).hold(rng.choice([0, 0.8]))
+        script.rep(rng.uniform(3, 5), rng.uniform(0.4, 0.8), way * 50, pause=rng.choice([0, 0.5]), shape=_shape(rng))
+        script.hold(rng.choice([0, 0.8]))
     return recorded(script.hold(1), rng, noise=0.1)
 
 
@@ -339,6 +353,6 @@ FAMILIES = {
     f.__name__: f
     for f in (plain, touch_and_go, paused, drifting, noisy, tremor, chattering, sample_and_hold, false_starts, partial,
               partial_and_false, tempos, slow, cut_off, lead_in, lead_in_away, there_and_back, mostly_rest, single,
-              hesitating, shifting, rates, overshooting, swaying, creeping_sensor, coarse, spiking, short_gaps, walking_up,
-              bouncing, lead_in_partial, long_drift, uneven_sides)
+              hesitating, shifting, rates, overshooting, swaying, creeping_sensor, coarse, spiking, short_gaps,
+              walking_up, bouncing, lead_in_partial, long_drift, uneven_sides)
 }  # fmt: skip

@@ -9,6 +9,7 @@ of 0.2 s meet where the movement turns.
 from collections.abc import Callable
 from dataclasses import dataclass, field, replace
 from fractions import Fraction
+from itertools import pairwise
 
 import numpy as np
 
@@ -21,6 +22,7 @@ from phasemark.phases.movement import Movement, filtered_movement
 
 PAUSE_S = 0.2
 SETTINGS = PhaseSettings()
+Shape = Callable[[Samples], Samples]
 
 
 def cosine(tau: Samples) -> Samples:
@@ -31,7 +33,7 @@ def jerk(tau: Samples) -> Samples:
     return 10 * tau**3 - 15 * tau**4 + 6 * tau**5
 
 
-def _lag(shape: Callable[[Samples], Samples]) -> tuple[float, float]:
+def _lag(shape: Shape) -> tuple[float, float]:
     """Share of a move before its speed first, and after it last, exceeds 5 % of its peak."""
     tau = np.linspace(0, 1, 20001)
     speed = np.gradient(shape(tau))
@@ -39,12 +41,12 @@ def _lag(shape: Callable[[Samples], Samples]) -> tuple[float, float]:
     return float(tau[above[0]]), float(1 - tau[above[-1]])
 
 
-def skewed(power: float) -> Callable[[Samples], Samples]:
+def skewed(power: float) -> Shape:
     """A minimum-jerk move whose time runs unevenly: power above 1 starts slowly, below 1 ends slowly."""
     return lambda tau: jerk(tau**power)
 
 
-def hesitant(stop_s: float, whole_s: float, share: float = 0.5) -> Callable[[Samples], Samples]:
+def hesitant(stop_s: float, whole_s: float, share: float = 0.5) -> Shape:
     """A move that stops on its way at a share of its path."""
     still = stop_s / whole_s
     first = (1 - still) * share
@@ -63,7 +65,7 @@ class Part:
     seconds: float
     change: float = 0.0
     move: bool = False
-    shape: Callable[[Samples], Samples] = jerk
+    shape: Shape = jerk
     counts: bool = True
     rep: int = 0
 
@@ -81,11 +83,24 @@ class Script:
             self.parts.append(Part(seconds, drift))
         return self
 
-    def move(self, seconds: float, change: float, shape=jerk, *, counts: bool = True, rep: int = 0) -> "Script":
+    def move(
+        self, seconds: float, change: float, shape: Shape = jerk, *, counts: bool = True, rep: int = 0
+    ) -> "Script":
         self.parts.append(Part(seconds, change, True, shape, counts, rep))
         return self
 
-    def rep(self, first_s, second_s, size, *, pause=0.0, drift=0.0, shape=jerk, back=None, shape2=None) -> "Script":
+    def rep(
+        self,
+        first_s: float,
+        second_s: float,
+        size: float,
+        *,
+        pause: float = 0.0,
+        drift: float = 0.0,
+        shape: Shape = jerk,
+        back: float | None = None,
+        shape2: Shape | None = None,
+    ) -> "Script":
         self.reps += 1
         self.move(first_s, size, shape, rep=self.reps)
         self.hold(pause, drift)
@@ -117,7 +132,7 @@ def truth(script: Script) -> list[TruePhase]:
             whole = (time, time + part.seconds)
             found.append([name, whole[0] + early * part.seconds, whole[1] - late * part.seconds, part.rep, whole])
         time += part.seconds
-    for a, b in zip(found, found[1:], strict=False):
+    for a, b in pairwise(found):
         if b[1] - a[2] < PAUSE_S:
             a[2] = b[1] = (a[4][1] + b[4][0]) / 2
     return [TruePhase(name, begin, end, rep) for name, begin, end, rep, _ in found]

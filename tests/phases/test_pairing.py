@@ -1,0 +1,44 @@
+"""Which phase comes first."""
+
+import numpy as np
+import pytest
+from synthetic import SETTINGS, Script, recorded
+
+from phasemark.model.marks import LOWERING, RAISING
+from phasemark.phases.detect import find_phases
+from phasemark.phases.pairing import opening, vote_first_phase
+
+
+def opening_of(script: Script, **recording: object) -> str | None:
+    movement = recorded(script, np.random.default_rng(0), **recording).movement()
+    return opening(find_phases(movement, SETTINGS), movement, SETTINGS)
+
+
+@pytest.mark.parametrize(("size", "first"), [(50.0, RAISING), (-50.0, LOWERING)])
+def test_plain_sets_open_with_their_first_phase(size: float, first: str) -> None:
+    """Reps away from the rest open with the phase that goes away."""
+    assert opening_of(Script().hold(1).rep(1, 1, size).hold(0.2).rep(1, 1, size).hold(1)) == first
+
+
+def test_standing_up_is_not_the_first_phase() -> None:
+    """A set of squats that is entered by standing up opens with lowering."""
+    script = Script(start=-80).hold(1).move(2, 80).hold(1)
+    for _ in range(4):
+        script.rep(1, 1, -50).hold(0.5)
+    assert opening_of(script) == LOWERING
+
+
+def test_long_rests_tell_where_reps_begin() -> None:
+    """A recording that begins within a rep is told by its rests: two seconds below, none above."""
+    script = Script().hold(0.5)
+    for _ in range(4):
+        script.rep(1, 1, 50).hold(2)
+    assert opening_of(script, cut=(1.7, 0)) == RAISING
+
+
+def test_votes() -> None:
+    """Most trials decide; where they are even or silent it is lowering."""
+    assert vote_first_phase([RAISING, RAISING, LOWERING, None]) == RAISING
+    assert vote_first_phase([RAISING, LOWERING]) == LOWERING
+    assert vote_first_phase([]) == LOWERING
+    assert opening(()) is None

@@ -62,9 +62,10 @@ def guess_encoding(head: bytes) -> str | None:
     wide = _wide_encoding(head)
     if wide:
         return wide
-    # A cut-off or damaged tail of NULs is met later, line by line; here the very beginning must be text.
-    if len(head[:4096].translate(None, _CONTROLS)) < len(head[:4096]):
-        return None
+    # A damaged byte or a tail of NULs is met later, line by line; a file of numbers in binary is full of them.
+    body = head.rstrip(b"\0")
+    if not body or len(body) - len(body.translate(None, _CONTROLS)) > 0.01 * len(body) + 3:
+        return None if head else "utf-8"
     return "utf-8"
 
 

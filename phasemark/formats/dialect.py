@@ -12,7 +12,7 @@ from phasemark.formats.cells import grouped_surely, parse_clock, parse_number
 BLANKS = ""
 _DELIMITERS = ("\t", ";", ",", "|", BLANKS)
 _BLANK_CELLS = re.compile(r'"[^"]*"|[^ \t]+')
-_LINES_WEIGHED = 200
+_LINES_WEIGHED = 120
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,6 +82,14 @@ def _decimals_alone(lines: list[str]) -> bool:
     return bool(pairs) and (padded or all(int(match[1]) == 0 for match in pairs) or any(m[1] == "-0" for m in pairs))
 
 
+def _not_blanks(best: Dialect, weights: dict[Dialect, _Weight]) -> Dialect:
+    """A blank inside one cell ('1 2') does not make blanks the delimiter where tabs part nearly all lines."""
+    if best.delimiter != BLANKS:
+        return best
+    others = [Dialect(delimiter, best.decimal) for delimiter in _DELIMITERS[:-1]]
+    return next((d for d in others if d in weights and weights[d].lines > 0.8 * weights[best].lines), best)
+
+
 def guess_dialect(lines: list[str], text: str) -> Dialect | None:
     """The dialect in which most of some lines are rows of numbers; None where none are.
 
@@ -89,13 +97,16 @@ def guess_dialect(lines: list[str], text: str) -> Dialect | None:
         lines: lines from all over the file, in order.
         text: the whole text, asked only where the lines cannot tell the decimal mark.
     """
-    sample = _spread([line for line in lines if line.strip()], _LINES_WEIGHED)
+    filled = [line for line in lines if line.strip()]
+    # Numbers reach to the end of a file, however long the text above them is.
+    sample = _spread(filled[:-_LINES_WEIGHED], _LINES_WEIGHED) + filled[-_LINES_WEIGHED:]
     present = [d for d in _DELIMITERS if d == BLANKS or any(d in line for line in sample)]
     candidates = [Dialect(d, mark) for d, mark in product(present, ".,")]
     weights = {candidate: _weigh(sample, candidate) for candidate in candidates}
     best = max(candidates, key=weights.__getitem__, default=None)
     if best is None or weights[best].numbers == 0:
         return None
+    best = _not_blanks(best, weights)
     if best.delimiter == "," and _decimals_alone(sample):
         best = Dialect(BLANKS, ",")
     if best.delimiter != "," and best.decimal == "." and weights[best] == weights[Dialect(best.delimiter, ",")]:

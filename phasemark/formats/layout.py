@@ -11,6 +11,7 @@ from phasemark.model.errors import BadData
 
 _SLICE = 1 << 14
 _HEAD = 1 << 16
+_ROWS_JUDGED = 150
 # Numbers before a line of text belong to the preamble if they are few and many more follow.
 FEW_ROWS = 9
 MANY_TIMES = 10
@@ -61,7 +62,8 @@ def guess_shape(text: str) -> Shape | None:
     if dialect is None:
         return None
     rows = [split_cells(line, dialect.delimiter) for line in lines[-3000:]]
-    rows = [cells for cells in rows if mostly_numbers(cells, dialect)]
+    # The last ones: what stands above the numbers must not be taken for them.
+    rows = [cells for cells in rows if mostly_numbers(cells, dialect)][-_ROWS_JUDGED:]
     usual = Counter(len(cells) for cells in rows).most_common(1)[0][0] if rows else 0
     rows = [cells for cells in rows if 2 * len(cells) >= usual]
     return Shape(dialect, _width(rows), column_kinds(rows, dialect)) if rows else None
@@ -83,7 +85,7 @@ def _runs(lines: list[str], shape: Shape) -> list[_Run]:
             begin, rows = (index, 1) if rows == 0 else (begin, rows + 1)
             if rows > max(FEW_ROWS, MANY_TIMES * before):
                 break
-        elif row.kind is RowKind.DAMAGED and rows:
+        elif row.kind in (RowKind.DAMAGED, RowKind.LABEL) and rows and len(row.cells) >= shape.width:
             break
         elif rows:
             runs.append(_Run(begin, rows))

@@ -9,12 +9,17 @@ from phasemark.formats.dialect import Dialect, numbers_in, split_cells
 
 
 class RowKind(Enum):
-    """BLANK: nothing at all; EMPTY: cells but no number; DATA: numbers; DAMAGED: text among numbers; TEXT."""
+    """BLANK: nothing; EMPTY: cells but no number; DATA: numbers; DAMAGED: text among numbers; LABEL: a word first; TEXT.
+
+    A LABEL ('Gain;1000;1000', 'Mean;0.1;0.2') describes columns where it stands above or below all rows of
+    numbers; between them it is a damaged row.
+    """
 
     BLANK = "blank"
     EMPTY = "empty"
     DATA = "data"
     DAMAGED = "damaged"
+    LABEL = "label"
     TEXT = "text"
 
 
@@ -37,11 +42,6 @@ class Row:
     bad: list[int]
 
 
-def _is_label_row(cells: list[str], bad: list[int]) -> bool:
-    """A row that begins with a word ('Gain;1000;1000', 'Mean;0.1;0.2') describes columns; it holds no samples."""
-    return bad[0] == 0 and cells[0].strip()[:1].isalpha()
-
-
 def _kind(cells: list[str], values: list[float | None], bad: list[int], shape: Shape) -> RowKind:
     numbers = sum(
         1
@@ -53,9 +53,9 @@ def _kind(cells: list[str], values: list[float | None], bad: list[int], shape: S
         return RowKind.EMPTY if len(cells) > 1 else RowKind.BLANK
     if not bad:
         return RowKind.DATA if numbers else RowKind.EMPTY
-    if numbers == 0 or _is_label_row(cells, bad) or 2 * numbers < len(bad):
+    if numbers == 0 or 2 * numbers < filled - len(shape.text_columns):
         return RowKind.TEXT
-    return RowKind.DAMAGED if 2 * numbers >= filled - len(shape.text_columns) else RowKind.TEXT
+    return RowKind.LABEL if bad[0] == 0 and cells[0].strip()[:1].isalpha() else RowKind.DAMAGED
 
 
 def read_row(line: str, shape: Shape) -> Row:

@@ -46,7 +46,7 @@ class _Gathering:
     texts: list[str] = field(default_factory=list)
     count: int = 0
     blanks: list[int] = field(default_factory=list)
-    strays: list[tuple[int, str]] = field(default_factory=list)
+    strays: list[tuple[int, Row, str]] = field(default_factory=list)
     below_stray: int = 0
     short_line: int = 0
 
@@ -60,12 +60,17 @@ class _Gathering:
             self.texts += [row[at] if at < len(row) else "" for row in cells]
         if self.strays:
             self.below_stray += int(np.sum(lines > self.strays[0][0]))
-            if self.below_stray > FEW_ROWS or self.count < MANY_TIMES * self.below_stray:
-                line, text = self.strays[0]
-                raise BadData(
-                    f"{self.name}, line {line}, column 1: text stands between rows of numbers ({shown(text)}); "
-                    "remove it, or keep one recording in a file."
-                )
+            self._refuse_rows_below()
+
+    def _refuse_rows_below(self) -> None:
+        line, row, text = self.strays[0]
+        if row.kind is RowKind.LABEL and self.below_stray:
+            raise BadData(text_in_number(self.name, line, row.bad[0] + 1, row.cells[row.bad[0]]))
+        if self.below_stray > FEW_ROWS or self.count < MANY_TIMES * self.below_stray:
+            raise BadData(
+                f"{self.name}, line {line}, column 1: text stands between rows of numbers ({shown(text)}); "
+                "remove it, or keep one recording in a file."
+            )
 
 
 def _check_wide(row: Row, line: int, shape: Shape, name: str) -> None:
@@ -110,8 +115,8 @@ def _careful(got: _Gathering, lines: list[str], first: int) -> None:
         row = read_row(text, got.shape)
         if row.kind is RowKind.BLANK:
             got.blanks.append(line)
-        elif row.kind is RowKind.TEXT or (got.strays and row.kind is RowKind.DAMAGED):
-            got.strays.append((line, text))
+        elif row.kind in (RowKind.TEXT, RowKind.LABEL) or (got.strays and row.kind is RowKind.DAMAGED):
+            got.strays.append((line, row, text))
         else:
             taken.append(_checked(got, row, line))
             numbers.append(line)
@@ -140,7 +145,7 @@ def _cut_off(source: DecodedText, layout: Layout) -> tuple[str, tuple[str, ...]]
         return text, ()
     last = read_row(text[at + 1 :], shape)
     above = read_row(text[text.rfind("\n", 0, at) + 1 : at], shape)
-    fewer = len(last.cells) < len(above.cells) and last.kind is not RowKind.TEXT
+    fewer = len(last.cells) < len(above.cells) and last.kind not in (RowKind.TEXT, RowKind.LABEL)
     spoilt = last.kind is RowKind.DAMAGED and last.bad == [len(last.cells) - 1]
     if above.kind is RowKind.DATA and (fewer or (spoilt and _CUT_NUMBER.fullmatch(last.cells[-1].strip()))):
         return text[:at], ("the last line is cut off and left out",)
@@ -154,7 +159,7 @@ def _notes(got: _Gathering) -> tuple[str, ...]:
     if between:
         notes.append(f"blank lines between the numbers are skipped: {len(between)}, the first is line {between[0]}")
     if got.strays:
-        line, text = got.strays[0]
+        line, _, text = got.strays[0]
         rows = f" with {got.below_stray} rows of numbers" if got.below_stray else ""
         notes.append(f"text below the numbers is left out{rows}, from line {line} ({shown(text)})")
     return tuple(notes)

@@ -53,17 +53,17 @@ def _decimals(values: Samples) -> int:
 
 
 def _resolution(times: Samples) -> Fraction:
-    """The step that times are rounded to; exports with a fixed number of digits get coarser towards the end."""
-    places = min(_decimals(times[:500]), _decimals(times[-500:]))
-    return Fraction(1, 10**places)
+    """The step that times are rounded to, by the last ones: a fixed number of digits gets coarser towards the end."""
+    return Fraction(1, 10 ** _decimals(times[-500:]))
 
 
 def _simplest_rate(span: Fraction, steps: int, resolution: Fraction) -> Rate:
-    """The rate with the fewest decimals that gives so many steps in a span (s) known to its resolution."""
+    """The rate with the fewest digits that gives so many steps in a span (s) known to its resolution."""
     low, high = steps / (span + resolution), steps / max(span - resolution, span / 2)
     middle = steps / span
-    for digits in range(10):
-        candidate = Fraction(round(middle * 10**digits), 10**digits)
+    for digits in range(-4, 10):
+        scale = Fraction(10) ** digits
+        candidate = round(middle * scale) / scale
         if low <= candidate <= high and candidate > 0:
             return candidate
     return middle
@@ -94,6 +94,20 @@ def _deviations(times: Samples, places: NDArray[np.int64]) -> tuple[float, Sampl
 def _is_even(times: Samples, places: NDArray[np.int64]) -> bool:
     period, away = _deviations(times, places)
     return bool(away.max() <= max(1.01 * float(_resolution(times)), _EVEN * period))
+
+
+def _misses_rows(times: Samples) -> bool:
+    """Whether all steps are alike but for a few that are whole multiples of them: rows were dropped.
+
+    Coarse times of a slightly slower rate look the same; that a few rows are missing is what the column says.
+    """
+    steps = np.diff(times)
+    usual = float(np.median(steps))
+    if usual <= 0:
+        return False
+    whole = np.rint(steps / usual)
+    longer = int(np.count_nonzero(whole > 1))
+    return whole.min() >= 1 and 0 < longer <= len(steps) / 500 and np.abs(steps / usual - whole).max() < 1e-3
 
 
 def _gapped_places(times: Samples) -> NDArray[np.int64] | None:
@@ -171,7 +185,7 @@ def row_times(times: Samples, lines: NDArray[np.int64], scale: int, stated: Rate
     given = np.flatnonzero(~np.isnan(times))
     known, known_lines = times[given], lines[given]
     _refuse_wrong_order(known, known_lines, where)
-    if _is_even(known, given):
+    if _is_even(known, given) and not (len(given) == len(times) and _misses_rows(known)):
         rate = _settled_rate(_derived_rate(known, given, scale), stated, where)
         return RowTimes(rate, None, _missing_notes(known, rate, int(given[-1]) + 1, scale))
     places = _gapped_places(known) if len(given) == len(times) else None

@@ -94,9 +94,9 @@ def _is_units(cells: list[str]) -> bool:
     return bool(filled) and all(known_unit(cell) for cell in filled)
 
 
-def _is_titles(cells: list[str], shape: Shape) -> bool:
-    numbers = sum(1 for c in cells if c and parse_number(c, shape.dialect.decimal) is not None)
-    return 2 * numbers < len(cells) or cells[0][:1].isalpha()
+def _is_numbers(cells: list[str], shape: Shape) -> bool:
+    """Whether a line over the columns gives them numbers (rates, gains), also after a word."""
+    return 2 * sum(1 for c in cells if c and parse_number(c, shape.dialect.decimal) is not None) >= len(cells)
 
 
 def _numbered_rows(rows: list[list[str]]) -> bool:
@@ -116,8 +116,8 @@ def _placed(cells: list[str], columns: int, rows: list[list[str]]) -> list[str]:
 def _titles_and_units(
     above: list[str], rows: list[list[str]], shape: Shape, columns: int
 ) -> tuple[list[str], list[str]]:
-    titles, units = [""] * columns, [""] * columns
-    lines = [(index, line) for index, line in enumerate(above) if line.strip()][:-4:-1]
+    titles, units, numbers = ([""] * columns for _ in range(3))
+    lines = [(index, line) for index, line in enumerate(above) if line.strip()][:-5:-1]
     lower = len(above)
     for index, line in lines:
         cells = _cells_over(line, shape, columns, adjacent=index == lower - 1)
@@ -125,13 +125,15 @@ def _titles_and_units(
         if cells is None:
             break
         cells = _placed(cells, columns, rows)
-        if _is_units(cells) and not any(units):
+        if _is_numbers(cells, shape):
+            numbers = cells if cells[0][:1].isalpha() else numbers
+        elif _is_units(cells) and not any(units):
             units = cells
-        elif not any(titles) and _is_titles(cells, shape):
+        elif not any(titles):
             titles = cells
         else:
             break
-    return titles, units
+    return titles if any(titles) else numbers, units
 
 
 def find_headings(above: list[str], rows: list[list[str]], shape: Shape) -> tuple[Heading, ...]:

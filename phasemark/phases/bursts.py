@@ -107,7 +107,8 @@ def find_bursts(
 
 def _spread(level: float, low: float, rest: Baseline) -> float:
     """Share of a moving-RMS window by which a threshold is crossed before a step from the baseline to a level."""
-    return 0.5 - min(1.0, max(0.0, (low**2 - rest.mean**2) / max(level**2 - rest.mean**2, 1e-300)))
+    held = (low**2 - rest.mean**2) / max(level**2 - rest.mean**2, 1e-300)
+    return 0.5 - min(0.5, max(0.0, held))
 
 
 def _missing(envelope: Samples, begin: int, end: int) -> bool:

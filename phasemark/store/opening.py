@@ -11,7 +11,7 @@ from phasemark.store.ledger import START, Tail, read_ledger
 from phasemark.store.ledger_lines import LedgerPosition
 from phasemark.store.migration import NewerSchema
 from phasemark.store.places import LEDGER, OLDER, PROJECT
-from phasemark.store.project import Project, read_project
+from phasemark.store.project import NotUnderstood, Project, read_project
 from phasemark.store.replay import from_nothing, replayed
 from phasemark.store.tables import ResultTable
 
@@ -37,7 +37,7 @@ def load(folder: Path) -> Loaded:
     """The study of a folder, all that was acknowledged included.
 
     Raises:
-        NewerSchema: a later version of the program wrote it.
+        NewerSchema, NotUnderstood: a later version of the program wrote it.
         Unavailable: a file cannot be read.
         BadData: neither the project file nor anything that can replace it is whole.
     """
@@ -46,7 +46,7 @@ def load(folder: Path) -> Loaded:
         return _rebuilt(folder, f"{path} is missing")
     try:
         project = read_project(folder)
-    except NewerSchema:
+    except (NewerSchema, NotUnderstood):
         raise
     except BadData as problem:
         return _rebuilt(folder, str(problem).removesuffix("."))

@@ -41,6 +41,10 @@ class Project:
     schema: int = SCHEMA
 
 
+class NotUnderstood(BadData):
+    """The file is whole, and yet holds what this version of the program does not know; no copy stands in for it."""
+
+
 def write_project(folder: Path, study: Study, results: ResultTable | None, position: LedgerPosition) -> None:
     """Write the project file of a study, keeping the last three.
 
@@ -121,6 +125,7 @@ def read_project(folder: Path, name: str = PROJECT) -> Project:
     Raises:
         Unavailable: it is missing or cannot be read.
         NewerSchema: a later version of the program wrote it.
+        NotUnderstood: it is whole and yet cannot be read.
         BadData: it is damaged.
     """
     return _read(folder / name)
@@ -137,7 +142,9 @@ def _read(path: Path) -> Project:
         position = LedgerPosition(**content.texts["ledger"])
         return Project(study_of(content), results_of(content), position, content.texts["provenance"], schema)
     except (PhasemarkError, KeyError, TypeError) as problem:
-        raise BadData(f"{path} cannot be read: {problem}") from problem
+        raise NotUnderstood(
+            f"{path} is whole but holds what this version of Phasemark does not know ({problem}); nothing was changed."
+        ) from problem
 
 
 def is_whole(path: Path) -> bool:

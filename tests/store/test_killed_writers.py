@@ -2,11 +2,10 @@
 
 import os
 import random
-import signal
+import shutil
 import subprocess
 import sys
 import time
-import warnings
 from itertools import pairwise
 from pathlib import Path
 
@@ -20,88 +19,58 @@ from phasemark.store.check import check
 from phasemark.store.folder import StudyFolder
 from phasemark.store.ledger_lines import Gesture
 
-needs_fork = pytest.mark.skipif(not hasattr(os, "fork"), reason="kills forked writers")
 
+class Photographing(FaultySystem):
+    """Copies the study's folder as a writer killed at each call would leave it; within a write, half-written."""
 
-class Killing(FaultySystem):
-    """Ends the process at its n-th call; a write is cut in its middle."""
-
-    def __init__(self, at: int) -> None:
+    def __init__(self, folder: Path, copies: Path) -> None:
         super().__init__()
-        self.at = at
+        self.folder, self.copies = folder, copies
+        self.acknowledged: list[int] = []
+        self.done = 0
 
     def _ask(self, call: str) -> None:
         super()._ask(call)
-        if len(self.calls) == self.at and call != "write":
-            os.kill(os.getpid(), signal.SIGKILL)
+        shutil.copytree(self.folder, self.copies / str(len(self.acknowledged)))
+        self.acknowledged.append(self.done)
 
     def write(self, descriptor: int, data: memoryview) -> int:
-        if len(self.calls) + 1 == self.at:
-            os.write(descriptor, data[: len(data) // 2])
-            os.kill(os.getpid(), signal.SIGKILL)
-        return super().write(descriptor, data)
+        half = os.write(descriptor, data[: len(data) // 2])
+        return half + super().write(descriptor, data[half:])
 
 
 def states(ref_study: Study) -> list[Study]:
     """A study and what it becomes, one gesture after another; the second gesture has many lines."""
     many = moved(moved(moved(ref_study, 560), 570, rater="R2"), 560, trial_id="T001", rater="R2")
-    return [ref_study, many, moved(many, 575), moved(many, 580), moved(many, 585)]
+    return [ref_study, many, moved(many, 575), moved(many, 580)]
 
 
-def work(path: Path, acknowledge: int) -> None:
-    """Append, save and import; each append that returned is acknowledged by a byte."""
-    opened = StudyFolder.open(path)
-    steps = states(opened.study)
-    for before, after in pairwise(steps):
-        opened.folder.append(gesture("moved", before, after))
-        os.write(acknowledge, b"+")
-        opened.folder.save(after, None)
-    opened.folder.write_recording(recording(), opened.folder.new_recording_id())
-    os.write(acknowledge, b"r")
-    opened.folder.close()
-
-
-def killed_at(path: Path, call: int) -> bytes:
-    """What a forked writer had acknowledged when it was killed at its n-th call."""
-    ours, theirs = os.pipe()
-    with warnings.catch_warnings():
-        warnings.simplefilter("ignore", DeprecationWarning)  # forking beside threads that the child never uses
-        child = os.fork()
-    if child == 0:
-        try:
-            os.close(ours)
-            disk.system = Killing(call)
-            work(path, theirs)
-        finally:
-            os._exit(0)
-    os.close(theirs)
-    with os.fdopen(ours, "rb") as pipe:
-        acknowledged = pipe.read()
-    os.waitpid(child, 0)
-    return acknowledged
-
-
-@needs_fork
-def test_killed_at_every_call_of_the_system_nothing_acknowledged_is_lost(tmp_path: Path) -> None:
-    call, finished = 0, False
-    while not finished:
-        call += 1
-        path = tmp_path / f"study {call}"
-        folder = StudyFolder.create(path, Study("x"))
+def test_killed_at_every_call_of_the_system_nothing_acknowledged_is_lost(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    path, copies = tmp_path / "study", tmp_path / "killed"
+    with StudyFolder.create(path, Study("x")) as folder:
         ref = folder.write_recording(recording(), "R0001")
         folder.append(gesture("imported", Study("x"), rich_study(ref)))
-        folder.close()
-        acknowledged = killed_at(path, call)
-        finished = acknowledged == b"++++r"
-        opened = StudyFolder.open(path)
+    steps = states(rich_study(ref))
+    system = Photographing(path, copies)
+    monkeypatch.setattr(disk, "system", system)
+    with StudyFolder.open(path).folder as folder:
+        for before, after in pairwise(steps):
+            folder.append(gesture("moved", before, after))
+            system.done += 1
+            folder.save(after, None)
+        folder.write_recording(recording(), folder.new_recording_id())
+    monkeypatch.undo()
+    assert len(system.acknowledged) > 80
+    for number, acknowledged in enumerate(system.acknowledged):
+        opened = StudyFolder.open(copies / str(number))
         assert opened.read_only == ""
-        reached = states(rich_study(ref)).index(opened.study)
-        assert reached in (acknowledged.count(b"+"), acknowledged.count(b"+") + 1)
+        assert steps.index(opened.study) in (acknowledged, acknowledged + 1)
         opened.folder.append(Gesture("goes on"))
         opened.folder.close()
-        assert check(path) == ()
-        assert not list(path.rglob("*.unfinished"))
-    assert call > 50
+        assert check(copies / str(number)) == ()
+        assert not list((copies / str(number)).rglob("*.unfinished"))
 
 
 WRITER = """

@@ -3,6 +3,7 @@
 import errno
 import os
 import random
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -278,6 +279,22 @@ def test_a_later_schema_opens_nothing_and_changes_nothing(tmp_path: Path, monkey
         StudyFolder.open(tmp_path / "study")
     assert path.read_bytes() == before
     assert not list(path.parent.glob("*.damaged-*"))
+
+
+def test_a_whole_file_that_is_not_understood_is_not_taken_for_a_damaged_one(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    edited_study(tmp_path / "study")
+    path = tmp_path / "study" / "project.h5"
+    made = project.study_content
+    monkeypatch.setattr(
+        project, "study_content", lambda s: replace(made(s), texts={**made(s).texts, "settings": {"new": 1}})
+    )
+    path.write_bytes(project._encoded(rich_study(), None, START))
+    before = path.read_bytes()
+    with pytest.raises(BadData, match=r"project\.h5 is whole but holds what this version .* does not know"):
+        StudyFolder.open(tmp_path / "study")
+    assert path.read_bytes() == before
 
 
 def test_a_failed_sync_makes_the_study_read_only_until_opened_again(

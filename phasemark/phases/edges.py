@@ -58,25 +58,26 @@ def averaged(values: Samples, width: int) -> Samples:
     return np.asarray((sums[places + half + 1] - sums[places - half]) / (2 * half + 1))
 
 
-def _covered(runs: Runs, path: Samples) -> float:
-    return sum(float(path[min(end, len(path) - 1)] - path[begin]) for begin, end in runs)
+def _largest(runs: Runs, path: Samples) -> float:
+    """Displacement of the run that covers most."""
+    return max(float(path[min(end, len(path) - 1)] - path[begin]) for begin, end in runs)
 
 
 def _begin_of_phase(runs: Runs, main: int, side: Side) -> int:
     """First sample of the phase, going back from the run of peak speed over stops.
 
     A run further back belongs if only a stop shorter than a pause parts it and it covers a real share of
-    the range, or if it would be a turning point's worth by itself: then the movement stopped on its way.
+    the range, or if it is a turning point's worth by itself: then the movement stopped on its way.
     A false start that comes back covers nothing on balance.
     """
     path, size = side.path, side.range
     first = main
     for run in range(main - 1, -1, -1):
         gain = float(path[runs[first][0]] - path[runs[run][0]])
-        covered = _covered(runs[run:first], path)
+        largest = _largest(runs[run:first], path)
         stop_s = (runs[first][0] - runs[run][1]) * side.step_s
         brief = stop_s < side.settings.pause_s and gain >= GAIN * size
-        own = covered >= side.settings.prominence * size and gain >= covered / 2
+        own = largest >= side.settings.prominence * size and gain >= largest / 2
         if brief or own:
             first = run
     return runs[first][0]

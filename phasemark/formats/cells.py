@@ -15,6 +15,7 @@ MISSING_WORDS = frozenset(
 _EXPONENT = r"(?:[eEdD][+-]?\d{1,4})?"
 _POINT = re.compile(rf"[+-]?(?:\d+\.?\d*|\.\d+){_EXPONENT}", re.ASCII)
 _COMMA = re.compile(rf"[+-]?(?:\d+(?:,\d+)?|,\d+){_EXPONENT}", re.ASCII)
+_PLAIN = re.compile(r"-?\d{1,15}(?:\.\d{1,30})?", re.ASCII)
 _GROUPED = {
     ".": re.compile(r"[+-]?[1-9]\d{0,2}(?:,\d{3})+(?:\.\d*)?", re.ASCII),
     ",": re.compile(r"[+-]?[1-9]\d{0,2}(?:\.\d{3})+(?:,\d*)?", re.ASCII),
@@ -39,6 +40,8 @@ def parse_number(cell: str, decimal: str = ".", *, thousands: bool = False) -> f
         decimal: the decimal mark, '.' or ','.
         thousands: a lone group such as 1,234 (with a decimal point) is 1234; else it is refused.
     """
+    if decimal == "." and _PLAIN.fullmatch(cell):
+        return float(cell)
     text = cell.strip().strip("\ufeff\u00a0").replace("−", "-")
     if text.lower() in MISSING_WORDS:
         return math.nan

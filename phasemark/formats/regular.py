@@ -27,12 +27,22 @@ def _filled(piece: str, delimiter: str) -> str:
     between, pair = f"{delimiter}{_MISSING}{delimiter}", delimiter * 2
     if pair in piece:
         piece = piece.replace(pair, between).replace(pair, between)
-    piece = piece.replace(f"{delimiter}\n", f"{delimiter}{_MISSING}\n").replace(
-        f"\n{delimiter}", f"\n{_MISSING}{delimiter}"
-    )
+    piece = piece.replace(f"{delimiter}\n", f"{delimiter}{_MISSING}\n")
+    piece = piece.replace(f"\n{delimiter}", f"\n{_MISSING}{delimiter}")
     head = _MISSING if piece.startswith(delimiter) else ""
     tail = _MISSING if piece.endswith(delimiter) else ""
     return f"{head}{piece}{tail}"
+
+
+def padded(lines: list[str], shape: Shape) -> list[str] | None:
+    """The lines with delimiters added where their last cells are left out; None where a line has too many cells."""
+    delimiter, whole = shape.dialect.delimiter, shape.width - 1
+    if delimiter == BLANKS:
+        return None
+    lacking = [whole - line.count(delimiter) for line in lines]
+    if min(lacking, default=0) < 0:
+        return None
+    return [line + delimiter * count for line, count in zip(lines, lacking, strict=True)]
 
 
 def _translated(piece: str, dialect: Dialect) -> str | None:
@@ -43,7 +53,16 @@ def _translated(piece: str, dialect: Dialect) -> str | None:
         if "." in piece:
             return None
         piece = piece.replace(",", ".")
-    return piece if dialect.delimiter == BLANKS else _filled(piece, dialect.delimiter)
+    return piece
+
+
+def _loaded(text: str, delimiter: str, columns: list[int] | None) -> Samples | None:
+    """The cells by numpy's reader of text, whose numbers are those of float(); None where it finds text."""
+    lines = text.split("\n")
+    try:
+        return np.loadtxt(lines, delimiter=delimiter or None, comments=None, ndmin=2, usecols=columns)
+    except ValueError:
+        return None
 
 
 def parse_regular(piece: str, rows: int, shape: Shape) -> Samples | None:
@@ -64,17 +83,11 @@ def parse_regular(piece: str, rows: int, shape: Shape) -> Samples | None:
     columns = [j for j in range(cells) if j not in shape.text_columns]
     if text is None or not columns:
         return None
-    try:
-        values = np.loadtxt(
-            text.split("\n"),
-            delimiter=delimiter or None,
-            comments=None,
-            ndmin=2,
-            usecols=columns if len(columns) < cells else None,
-        )
-    except ValueError:
-        return None
-    if values.shape != (rows, len(columns)):
+    used = columns if len(columns) < cells else None
+    values = _loaded(text, delimiter, used)
+    if values is None and delimiter != BLANKS:
+        values = _loaded(_filled(text, delimiter), delimiter, used)
+    if values is None or values.shape != (rows, len(columns)):
         return None
     whole = np.full((rows, shape.width), np.nan)
     whole[:, columns] = np.where(np.isfinite(values), values, np.nan)

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from phasemark.formats.decoding import DecodedText
 from phasemark.formats.dialect import BLANKS, split_cells
 from phasemark.formats.layout import FEW_ROWS, MANY_TIMES, Layout, shown, text_in_number
-from phasemark.formats.regular import parse_regular, pieces
+from phasemark.formats.regular import padded, parse_regular, pieces
 from phasemark.formats.rows import Row, RowKind, Shape, read_row
 from phasemark.model.errors import BadData
 from phasemark.model.recording import Samples
@@ -125,15 +125,33 @@ def _careful(got: _Gathering, lines: list[str], first: int) -> None:
         got.add(np.array(taken), np.array(numbers, dtype=np.int64), cells)
 
 
+def _add_lines(got: _Gathering, block: Samples, lines: list[str], numbers: NDArray[np.int64]) -> None:
+    delimiter = got.shape.dialect.delimiter
+    cells = [split_cells(line, delimiter) for line in lines] if got.text_column is not None else []
+    got.add(block, numbers, cells)
+
+
+def _take_uneven(got: _Gathering, lines: list[str], first: int) -> bool:
+    """Take lines whose last cells may be left out, with blank ones between; False where they need a closer look."""
+    kept = [(line, text) for line, text in enumerate(lines, first) if text.strip(" ")]
+    even = padded([text for _, text in kept], got.shape)
+    block = parse_regular("\n".join(even), len(even), got.shape) if even else None
+    if block is None:
+        return False
+    numbers = {line for line, _ in kept}
+    got.blanks += [line for line in range(first, first + len(lines)) if line not in numbers]
+    _add_lines(got, block, [text for _, text in kept], np.array(sorted(numbers), dtype=np.int64))
+    return True
+
+
 def _take(got: _Gathering, piece: str, first: int) -> int:
+    """Take the lines of a piece, the fast way if it is regular; returns how many they are."""
     lines = piece.split("\n")
-    block = parse_regular(piece, len(lines), got.shape)
-    if block is None or got.short_line:
+    block = None if got.short_line else parse_regular(piece, len(lines), got.shape)
+    if block is not None:
+        _add_lines(got, block, lines, np.arange(first, first + len(lines), dtype=np.int64))
+    elif not _take_uneven(got, lines, first):
         _careful(got, lines, first)
-    else:
-        delimiter = got.shape.dialect.delimiter
-        cells = [split_cells(line, delimiter) for line in lines] if got.text_column is not None else []
-        got.add(block, np.arange(first, first + len(lines), dtype=np.int64), cells)
     return len(lines)
 
 

@@ -3,9 +3,10 @@
 import json
 from decimal import Decimal
 from fractions import Fraction
+from pathlib import Path
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from phasemark.formats.mapping import EmgColumn, Mapping, MovementColumn, TimeColumn, to_plain
@@ -34,7 +35,7 @@ def changed(place: str = "", **parts: object) -> dict[str, object]:
     return plain
 
 
-def test_the_example():
+def test_the_example() -> None:
     """Each part of the documented example."""
     mapping = parse_mapping(EXAMPLE)
     assert mapping == Mapping(
@@ -44,7 +45,7 @@ def test_the_example():
     )
 
 
-def test_single_objects_titles_times_and_exact_rates():
+def test_single_objects_titles_times_and_exact_rates() -> None:
     """One object in place of a list; columns by title; time with its unit; rates as numbers and decimal text."""
     plain = changed(
         emg={"column": "RF", "muscle": "RF", "unit": "counts", "gain": 0.001, "treatment": "rectified"},
@@ -108,7 +109,7 @@ def test_single_objects_titles_times_and_exact_rates():
         (changed(emg=EXAMPLE["emg"] + [{**EXAMPLE["emg"][0], "column": 2}]), "2 emg columns are called rectus femoris"),
     ],
 )
-def test_each_mistake_is_said_with_its_place(plain, problem):
+def test_each_mistake_is_said_with_its_place(plain: object, problem: str) -> None:
     with pytest.raises(BadData) as caught:
         parse_mapping(plain, "map.json")
     message = str(caught.value)
@@ -117,7 +118,7 @@ def test_each_mistake_is_said_with_its_place(plain, problem):
     assert message.endswith(".")
 
 
-def test_all_mistakes_come_in_one_message_that_stays_short():
+def test_all_mistakes_come_in_one_message_that_stays_short() -> None:
     """Five are said, the others counted."""
     emg = [{"column": 0, "muscle": "", "unit": "mv"} for _ in range(4)]
     with pytest.raises(BadData, match=r"emg 1: .*emg 2: .*; and \d+ more\.$"):
@@ -136,7 +137,7 @@ def test_all_mistakes_come_in_one_message_that_stays_short():
         (b"[" * 100_000, "is not a mapping"),
     ],
 )
-def test_files_that_are_no_mapping(tmp_path, content, problem):
+def test_files_that_are_no_mapping(tmp_path: Path, content: bytes, problem: str) -> None:
     path = tmp_path / "map.json"
     path.write_bytes(content)
     with pytest.raises(BadData, match=problem) as caught:
@@ -144,7 +145,7 @@ def test_files_that_are_no_mapping(tmp_path, content, problem):
     assert "map.json" in str(caught.value)
 
 
-def test_a_mapping_file_with_a_byte_order_mark_and_an_exact_rate(tmp_path):
+def test_a_mapping_file_with_a_byte_order_mark_and_an_exact_rate(tmp_path: Path) -> None:
     """Numbers in the file are the decimals they are written as."""
     path = tmp_path / "map.json"
     path.write_text(
@@ -163,18 +164,21 @@ EMG = st.builds(
     st.sampled_from(Treatment),
 )  # fmt: skip
 MOVEMENT = st.builds(
-    MovementColumn, st.integers(1, 500), TEXTS, st.sampled_from([None, "deg", "cm"]), st.sampled_from([None, *Up]), GAINS,
-    RATES,
+    MovementColumn, st.integers(1, 500), TEXTS, st.sampled_from([None, "deg", "cm"]), st.sampled_from([None, *Up]),
+    GAINS, RATES,
 )  # fmt: skip
 
 
+@settings(max_examples=50, deadline=None)
 @given(
     st.lists(EMG, max_size=4, unique_by=(lambda part: part.column, lambda part: (part.muscle, part.side))),
     st.lists(MOVEMENT, min_size=1, max_size=3, unique_by=lambda part: part.column),
     RATES,
     st.one_of(st.none(), st.builds(TimeColumn, st.integers(501, 600), st.sampled_from([None, "s", "ms"]))),
 )
-def test_what_is_written_is_read_back_equal(emg, movement, rate, time):
+def test_what_is_written_is_read_back_equal(
+    emg: list[EmgColumn], movement: list[MovementColumn], rate: Any, time: Any
+) -> None:
     """Through JSON text, as it is kept with a recording."""
     mapping = Mapping(tuple(emg), tuple(movement), rate, time)
     assert parse_mapping(json.loads(json_text(to_plain(mapping)))) == mapping

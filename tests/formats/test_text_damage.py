@@ -2,6 +2,7 @@
 
 import json
 import re
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -33,7 +34,7 @@ BAD_FILES = {
 
 @pytest.mark.parametrize("reader", READERS, ids=lambda reader: reader.name)
 @pytest.mark.parametrize("content", BAD_FILES.values(), ids=BAD_FILES.keys())
-def test_every_reader_refuses_what_is_no_recording(tmp_path, reader: Reader, content: bytes):
+def test_every_reader_refuses_what_is_no_recording(tmp_path: Path, reader: Reader, content: bytes) -> None:
     """One sentence that names the file, from the reader itself and from the choice of a format."""
     path = save(tmp_path, content, "thing.dat")
     for read in (lambda: reader.read(path, emg_mapping(4), lambda part: None), lambda: read_recording(path)):
@@ -51,7 +52,7 @@ def assert_one_sentence(message: str, name: str) -> None:
 
 
 @pytest.mark.parametrize("reader", READERS, ids=lambda reader: reader.name)
-def test_every_reader_on_a_missing_file_and_a_folder(tmp_path, reader: Reader):
+def test_every_reader_on_a_missing_file_and_a_folder(tmp_path: Path, reader: Reader) -> None:
     for path in (tmp_path / "nowhere.txt", tmp_path):
         for read in (reader.sniff, lambda p: reader.read(p, emg_mapping(4), lambda part: None), reader_of):
             with pytest.raises(Unavailable) as caught:
@@ -60,24 +61,25 @@ def test_every_reader_on_a_missing_file_and_a_folder(tmp_path, reader: Reader):
 
 
 @pytest.mark.parametrize("reader", READERS, ids=lambda reader: reader.name)
-@pytest.mark.parametrize("size", [*range(1, 60), *range(1000, len(GOOD), 997)])
-def test_every_reader_on_files_cut_off_anywhere(tmp_path, reader: Reader, size: int):
+def test_every_reader_on_files_cut_off_anywhere(tmp_path: Path, reader: Reader) -> None:
     """What is whole is read, and never more than that: the values are a beginning of the true ones."""
-    path = save(tmp_path, GOOD[:size])
-    try:
-        recording = reader.read(path, emg_mapping(4), lambda part: None)
-    except PhasemarkError as problem:
-        assert_one_sentence(str(problem), path.name)
-        assert size < 1000
-        return
-    for column, expected in zip(arrays(recording), VALUES.T, strict=True):
-        np.testing.assert_array_equal(column[:-1], expected[: len(column) - 1])
+    for size in [*range(1, 60, 3), *range(1000, len(GOOD), 997)]:
+        path = save(tmp_path, GOOD[:size])
+        try:
+            recording = reader.read(path, emg_mapping(4), lambda part: None)
+        except PhasemarkError as problem:
+            assert_one_sentence(str(problem), path.name)
+            assert size < 1000
+            continue
+        for column, expected in zip(arrays(recording), VALUES.T, strict=True):
+            # A last cell that lost its final digits cannot be told from a whole one.
+            np.testing.assert_array_equal(column[:-1], expected[: len(column) - 1])
 
 
-@settings(max_examples=200, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(max_examples=60, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(st.lists(st.tuples(st.integers(0, len(GOOD) - 1), st.binary(min_size=0, max_size=6)), min_size=1, max_size=5))
 @pytest.mark.parametrize("reader", READERS, ids=lambda reader: reader.name)
-def test_every_reader_on_damaged_bytes(tmp_path, reader: Reader, damage: list[tuple[int, bytes]]):
+def test_every_reader_on_damaged_bytes(tmp_path: Path, reader: Reader, damage: list[tuple[int, bytes]]) -> None:
     """Bytes replaced anywhere end in a recording or in one sentence, never in another kind of failure."""
     content = bytearray(GOOD)
     for place, bytes_put in damage:
@@ -93,7 +95,7 @@ def test_every_reader_on_damaged_bytes(tmp_path, reader: Reader, damage: list[tu
 @pytest.mark.parametrize("row", [0, 1, 5, 100, 198, 199])
 @pytest.mark.parametrize("column", [0, 2, 3])
 @pytest.mark.parametrize("cell", ["0.0a12", "abc", "1..2", "12:5", "0,5", "0.1\x02"])
-def test_text_in_a_number_is_refused_with_line_and_column(tmp_path, row, column, cell):
+def test_text_in_a_number_is_refused_with_line_and_column(tmp_path: Path, row: int, column: int, cell: str) -> None:
     """Wherever it stands, the sentence names file, line, column and the text."""
     cells = [line.split("\t") for line in lines_of(VALUES)]
     cells[row][column] = cell
@@ -107,15 +109,15 @@ def test_text_in_a_number_is_refused_with_line_and_column(tmp_path, row, column,
     assert repr(cell)[1:-1] in str(caught.value)
 
 
-def test_text_in_a_number_of_a_single_column(tmp_path):
+def test_text_in_a_number_of_a_single_column(tmp_path: Path) -> None:
     rows = [*("0.5" for _ in range(30)), "oops", *("0.5" for _ in range(30))]
-    with pytest.raises(BadData, match="line 31, column 1: .*'oops'"):
+    with pytest.raises(BadData, match=r"line 31, column 1: .*'oops'"):
         read_columns(save(tmp_path, "\n".join(rows)), 1)
 
 
 @pytest.mark.parametrize("between", ["pause", "RF\tBF\tVM\tangle", "=== part 2 ==="])
 @pytest.mark.parametrize("row", [4, 100, 150])
-def test_text_between_the_rows_is_refused(tmp_path, between, row):
+def test_text_between_the_rows_is_refused(tmp_path: Path, between: str, row: int) -> None:
     """A second recording in the file, or a remark in its middle."""
     rows = lines_of(VALUES[:160] if row < 10 else VALUES)
     rows = [*rows[:12], *rows[:row], between, *rows[row:]]
@@ -123,7 +125,7 @@ def test_text_between_the_rows_is_refused(tmp_path, between, row):
         read_columns(save(tmp_path, "\n".join(rows)), 4)
 
 
-def test_rows_that_ran_together_are_refused(tmp_path):
+def test_rows_that_ran_together_are_refused(tmp_path: Path) -> None:
     rows = lines_of(VALUES)
     for between, problem in (("\t", ": 8 cells where the other rows have 4"), ("", ", column 4: .* is not a number")):
         joined = [*rows[:50], rows[50] + between + "0.1", *rows[51:]] if not between else rows[:50]
@@ -132,7 +134,7 @@ def test_rows_that_ran_together_are_refused(tmp_path):
             read_columns(save(tmp_path, "\n".join(joined)), 4)
 
 
-def test_a_last_line_that_was_cut_off_is_left_out(tmp_path):
+def test_a_last_line_that_was_cut_off_is_left_out(tmp_path: Path) -> None:
     """A row without its line end and with fewer cells than the row above holds a number that may be cut."""
     text = "\n".join(lines_of(VALUES))
     recording = read_recording(save(tmp_path, text[: text.rindex("\t") - 1]), emg_mapping(4))
@@ -140,20 +142,20 @@ def test_a_last_line_that_was_cut_off_is_left_out(tmp_path):
     assert "the last line is cut off and left out" in recording.notes
 
 
-def test_an_empty_column_is_refused(tmp_path):
+def test_an_empty_column_is_refused(tmp_path: Path) -> None:
     rows = [f"{line}\t" for line in lines_of(VALUES[:, :3])]
-    with pytest.raises(BadData, match="trial.txt: angle holds no numbers"):
+    with pytest.raises(BadData, match=r"trial\.txt: angle holds no numbers"):
         read_columns(save(tmp_path, "\n".join(["a\tb\tc\td", *rows])), 4)
 
 
-def test_a_file_cut_in_a_sector_of_zeros(tmp_path):
+def test_a_file_cut_in_a_sector_of_zeros(tmp_path: Path) -> None:
     """Zeros at the end, as a power cut leaves them, are text below the numbers and said."""
     recording = read_recording(save(tmp_path, GOOD + bytes(700)), emg_mapping(4))
     assert len(recording.emg_values[0]) == 200
     assert any("text below the numbers" in note for note in recording.notes)
 
 
-def test_progress_rises_to_one_and_may_cancel(tmp_path):
+def test_progress_rises_to_one_and_may_cancel(tmp_path: Path) -> None:
     """It is called between pieces, and what it raises ends the reading."""
     path = save(tmp_path, "\n".join(lines_of(table(40_000, 4))))
     parts: list[float] = []
@@ -169,7 +171,7 @@ def test_progress_rises_to_one_and_may_cancel(tmp_path):
         read_recording(path, emg_mapping(4), cancel)
 
 
-def test_the_preview_of_a_recording_without_titles(tmp_path):
+def test_the_preview_of_a_recording_without_titles(tmp_path: Path) -> None:
     """First rows as written, columns by number, and what is asked for."""
     preview = preview_recording(save(tmp_path, "Some words\n\n" + "\n".join(lines_of(VALUES, ";", ","))))
     assert preview.first_line == 3

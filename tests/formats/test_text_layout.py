@@ -1,5 +1,8 @@
 """Preambles, titles, units, feet and ragged rows of text recordings."""
 
+from collections.abc import Sequence
+from pathlib import Path
+
 import numpy as np
 import pytest
 from text_files import arrays, emg_mapping, lines_of, read_columns, save, table
@@ -29,7 +32,7 @@ PREAMBLES = {
 
 @pytest.mark.parametrize("preamble", PREAMBLES.values(), ids=PREAMBLES.keys())
 @pytest.mark.parametrize("delimiter", ["\t", ";", " "])
-def test_any_preamble(tmp_path, preamble, delimiter):
+def test_any_preamble(tmp_path: Path, preamble: list[str], delimiter: str) -> None:
     """The first row of numbers is found below whatever stands above it, and none is lost."""
     text = "\n".join([*(line.replace("\t", delimiter) for line in preamble), *lines_of(VALUES, delimiter)])
     np.testing.assert_array_equal(np.transpose(read_columns(save(tmp_path, text), 4)), VALUES)
@@ -49,7 +52,7 @@ def test_any_preamble(tmp_path, preamble, delimiter):
         (["Time;10:00;rest", "RF, left;BF;Group V"], ["RF, left", "BF", "Group V"], ["", "", ""]),
     ],
 )
-def test_titles_and_units(tmp_path, above, titles, units):
+def test_titles_and_units(tmp_path: Path, above: Sequence[str], titles: list[str], units: list[str]) -> None:
     """Titles with units in them, or with a row of units under or over them."""
     path = save(tmp_path, "\n".join([*above, *lines_of(VALUES[:, :3], ";")]))
     columns = preview_recording(path).columns
@@ -57,7 +60,7 @@ def test_titles_and_units(tmp_path, above, titles, units):
     assert [column.unit for column in columns] == units
 
 
-def test_titles_parted_by_blanks(tmp_path):
+def test_titles_parted_by_blanks(tmp_path: Path) -> None:
     """In a text with blanks, titles of two words stand two blanks apart."""
     above = ["Left rectus   Biceps femoris   Vastus   Knee angle"]
     path = save(tmp_path, "\n".join([*above, *lines_of(VALUES, "  ")]))
@@ -69,7 +72,7 @@ def test_titles_parted_by_blanks(tmp_path):
     ]
 
 
-def test_row_numbers_without_a_title(tmp_path):
+def test_row_numbers_without_a_title(tmp_path: Path) -> None:
     """Where the first column only counts rows and has no title, the titles belong to the columns after it."""
     rows = [f"{i},{line}" for i, line in enumerate(lines_of(VALUES[:, :2], ","), 1)]
     path = save(tmp_path, "\n".join(["RF,angle", *rows]))
@@ -77,7 +80,7 @@ def test_row_numbers_without_a_title(tmp_path):
     np.testing.assert_array_equal(recording.emg_values[0], VALUES[:, 0])
 
 
-def test_columns_by_title(tmp_path):
+def test_columns_by_title(tmp_path: Path) -> None:
     """Exactly, or without regard to case and blanks, or without the unit."""
     path = save(tmp_path, "\n".join(["RF_mV\trf_mV\tBiceps  femoris (mV)\tKnee angle [deg]", *lines_of(VALUES)]))
     mapping = Mapping(
@@ -88,13 +91,13 @@ def test_columns_by_title(tmp_path):
     np.testing.assert_array_equal(np.transpose(arrays(read_recording(path, mapping))), VALUES[:, 1:])
 
 
-def test_a_title_that_stands_twice_is_asked_for_by_number(tmp_path):
+def test_a_title_that_stands_twice_is_asked_for_by_number(tmp_path: Path) -> None:
     path = save(tmp_path, "\n".join(["EMG\tEMG\tEMG\tangle", *lines_of(VALUES)]))
     with pytest.raises(BadData, match=r"title 'EMG' \(emg 1\) stands over columns 1 and 2 and 3; give the number"):
         read_recording(path, Mapping((EmgColumn("EMG", "rectus", unit="mV"),), (), parse_rate(1000)))
 
 
-def test_missing_columns_are_said_with_those_there_are(tmp_path):
+def test_missing_columns_are_said_with_those_there_are(tmp_path: Path) -> None:
     """All missing columns in one message, with the titles of what is there."""
     path = save(tmp_path, "\n".join(["RF\tBF\tVM\tangle", *lines_of(VALUES)]))
     mapping = Mapping((EmgColumn(7, "rectus", unit="mV"), EmgColumn("XY", "x", unit="mV")), (), parse_rate(1000))
@@ -102,7 +105,7 @@ def test_missing_columns_are_said_with_those_there_are(tmp_path):
         read_recording(path, mapping)
 
 
-def test_one_column_named_by_title_and_by_number(tmp_path):
+def test_one_column_named_by_title_and_by_number(tmp_path: Path) -> None:
     path = save(tmp_path, "\n".join(["RF\tBF\tVM\tangle", *lines_of(VALUES)]))
     mapping = Mapping((EmgColumn(1, "a", unit="mV"), EmgColumn("RF", "b", unit="mV")), (), parse_rate(1000))
     with pytest.raises(BadData, match=r"column 1 \(RF\) is used more than once"):
@@ -110,7 +113,7 @@ def test_one_column_named_by_title_and_by_number(tmp_path):
 
 
 @pytest.mark.parametrize("foot", [["End of file"], ["", "Mean;0.1;0.2;0.3;0.4", "SD;1;1;1;1"], ["-- 80 rows --", "80"]])
-def test_text_below_the_numbers_is_said(tmp_path, foot):
+def test_text_below_the_numbers_is_said(tmp_path: Path, foot: list[str]) -> None:
     """A foot of text is left out and said."""
     path = save(tmp_path, "\n".join([*lines_of(VALUES, ";"), *foot]) + "\n")
     recording = read_recording(path, emg_mapping(4))
@@ -118,7 +121,7 @@ def test_text_below_the_numbers_is_said(tmp_path, foot):
     assert any(note.startswith("text below the numbers is left out") for note in recording.notes)
 
 
-def test_columns_that_stop_at_different_rows(tmp_path):
+def test_columns_that_stop_at_different_rows(tmp_path: Path) -> None:
     """With or without delimiters for what is missing; each trace keeps its own length."""
     values = VALUES.copy()
     values[70:, 0] = np.nan
@@ -131,7 +134,7 @@ def test_columns_that_stop_at_different_rows(tmp_path):
         assert "muscle 1: ends at 0.070 s, 0.010 s before the longest trace" in recording.notes
 
 
-def test_blanks_may_only_get_short_at_the_end(tmp_path):
+def test_blanks_may_only_get_short_at_the_end(tmp_path: Path) -> None:
     """Blanks do not say which number of a short row is missing, unless columns simply stop."""
     rows = lines_of(VALUES, " ")
     short = rows[:70] + [row.rsplit(" ", 1)[0] for row in rows[70:]]
@@ -141,7 +144,7 @@ def test_blanks_may_only_get_short_at_the_end(tmp_path):
         read_columns(save(tmp_path, "\n".join(rows)), 4)
 
 
-def test_gaps_stay_and_are_said(tmp_path):
+def test_gaps_stay_and_are_said(tmp_path: Path) -> None:
     """Empty cells at the beginning and in the middle are missing samples; at most a few gaps are listed one by one."""
     values = np.repeat(VALUES, 50, axis=0)
     values[:5, 0] = np.nan
@@ -154,7 +157,7 @@ def test_gaps_stay_and_are_said(tmp_path):
     assert "muscle 3: 6 more samples missing in 6 further gaps" in recording.notes
 
 
-def test_a_row_of_empty_cells_is_a_missing_sample(tmp_path):
+def test_a_row_of_empty_cells_is_a_missing_sample(tmp_path: Path) -> None:
     """A row of delimiters alone counts as a row; a wholly blank line does not, and is said."""
     rows = lines_of(VALUES)
     rows[20] = "\t\t\t"
@@ -165,7 +168,7 @@ def test_a_row_of_empty_cells_is_a_missing_sample(tmp_path):
     assert "blank lines between the numbers are skipped: 1, the first is line 41" in recording.notes
 
 
-def test_columns_of_text_that_are_not_mapped_do_no_harm(tmp_path):
+def test_columns_of_text_that_are_not_mapped_do_no_harm(tmp_path: Path) -> None:
     """A column of labels, event words in a few rows, and a comment behind a row."""
     rows = [f"walk;{line};" for line in lines_of(VALUES[:, :2], ";")]
     rows[30] += "start"
@@ -175,14 +178,14 @@ def test_columns_of_text_that_are_not_mapped_do_no_harm(tmp_path):
     np.testing.assert_array_equal(np.transpose(columns), VALUES[:, :2])
 
 
-def test_a_mapped_column_of_text_is_refused(tmp_path):
+def test_a_mapped_column_of_text_is_refused(tmp_path: Path) -> None:
     rows = [f"walk;{line}" for line in lines_of(VALUES[:, :2], ";")]
     path = save(tmp_path, "\n".join(["task;RF;angle", *rows]))
     with pytest.raises(BadData, match=r"line 2, column 1 \(task\): the column holds text such as 'walk'"):
         read_recording(path, emg_mapping(2))
 
 
-def test_movement_or_emg_alone(tmp_path):
+def test_movement_or_emg_alone(tmp_path: Path) -> None:
     """A mapping of one kind only is allowed."""
     path = save(tmp_path, "\n".join(lines_of(VALUES)))
     movement = Mapping((), (MovementColumn(4, "bar height", "cm", gain=0.5),), parse_rate(100))

@@ -1,5 +1,8 @@
 """The mapping that titles and units propose, and what they leave open."""
 
+from collections.abc import Sequence
+from pathlib import Path
+
 import pytest
 from text_files import lines_of, save, table
 
@@ -31,18 +34,18 @@ from phasemark.model.recording import Side
         ("", ("", "")),
     ],
 )
-def test_name_and_unit_of_a_title(title, parts):
+def test_name_and_unit_of_a_title(title: str, parts: tuple[str, str]) -> None:
     assert split_title(title) == parts
 
 
-def preview_of(tmp_path, *above, columns=4):
+def preview_of(tmp_path: Path, *above: str, columns: int = 4) -> Path:
     values = table(100, columns)
     values[:, 0] = range(100)
     values[:, 0] /= 1000
     return save(tmp_path, "\n".join([*above, *lines_of(values, ";")]))
 
 
-def test_complete_titles(tmp_path):
+def test_complete_titles(tmp_path: Path) -> None:
     """Title and unit of each column and a time column: nothing else is needed."""
     path = preview_of(tmp_path, "time [s];Left RF (mV);RF right (µV);Knee angle (deg)")
     preview = preview_recording(path)
@@ -72,7 +75,7 @@ def test_complete_titles(tmp_path):
         (("time (s);RF (mV);RF (mV);angle (deg)",), "which muscle is which"),
     ],
 )
-def test_what_titles_leave_open_is_asked_for(tmp_path, above, problem):
+def test_what_titles_leave_open_is_asked_for(tmp_path: Path, above: Sequence[str], problem: str) -> None:
     """One sentence that names what is not known, and shows how to state it."""
     path = preview_of(tmp_path, *above)
     with pytest.raises(BadData, match=f"do not say .*{problem}.*give a mapping with --columns, such as .*version"):
@@ -80,7 +83,7 @@ def test_what_titles_leave_open_is_asked_for(tmp_path, above, problem):
     assert preview_recording(path).question
 
 
-def test_the_unit_from_the_title_where_the_mapping_has_none(tmp_path):
+def test_the_unit_from_the_title_where_the_mapping_has_none(tmp_path: Path) -> None:
     """A unit that the file states need not be stated again; one that nobody states is asked for."""
     path = preview_of(tmp_path, "time (s);RF (µV);BF;angle (deg)")
     recording = read_recording(path, Mapping((EmgColumn(2, "RF"),), (MovementColumn(4),), None, TimeColumn(1)))

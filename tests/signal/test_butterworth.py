@@ -162,6 +162,9 @@ def test_a_piece_too_short_to_start_a_filter_on_is_missing_and_one_sample_more_i
     x = np.random.default_rng(4).normal(size=shortest)
     assert np.isfinite(low_pass(x, Fraction(1000), 100.0, order)).all()
     assert np.isnan(low_pass(x[1:], Fraction(1000), 100.0, order)).all()
+    between = np.concatenate(([np.nan], x, [np.nan], x[1:], [np.nan]))
+    present = np.isfinite(low_pass(between, Fraction(1000), 100.0, order))
+    np.testing.assert_array_equal(np.flatnonzero(present), np.arange(1, shortest + 1))
     sections = design("lowpass", Fraction(1000), 100.0, order)
     assert np.isfinite(signal.sosfiltfilt(sections, x)).all()
     with pytest.raises(ValueError, match="padlen"):

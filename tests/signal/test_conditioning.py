@@ -91,6 +91,7 @@ def test_infinite_values_are_missing() -> None:
     values = condition(x, _channel(), FilterSettings()).values
     assert np.isnan(values[100])
     assert np.isfinite(np.delete(values, 100)).all()
+    assert np.isnan(condition(x, _channel(), OFF).values[100])
 
 
 @pytest.mark.parametrize("values", [[], [np.nan] * 30])

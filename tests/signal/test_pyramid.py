@@ -78,6 +78,15 @@ def test_a_spike_in_the_last_sample_is_drawn_at_every_zoom() -> None:
     for count in (1, 3, 777, 1600):
         assert columns(pyramid, 0, len(values), count)[1][-1] == 5.0
         assert columns(pyramid, 0, len(values) + 10, count)[1][-1] == 5.0
+    begin = 695.8328667684435  # begin + (end - begin) is below end here
+    assert columns(pyramid, begin, len(values), 1600)[1][-1] == 5.0
+
+
+def test_as_many_columns_as_samples_hold_one_each() -> None:
+    """k * (1 / n) * n is not always k in floating point; a sample must not slip into its neighbour's column."""
+    for length in range(1, 400):
+        values = np.arange(float(length))
+        np.testing.assert_array_equal(columns(build(values), 0, length, length)[0], values)
 
 
 def test_three_missing_samples_blank_nothing_zoomed_out_and_are_in_the_list_of_gaps() -> None:

@@ -8,7 +8,7 @@ import pytest
 
 from phasemark.model.recording import EmgChannel, Samples, Treatment
 from phasemark.model.settings import FilterSettings
-from phasemark.signal.amplitude import Amplitude, amplitude, enough
+from phasemark.signal.amplitude import Amplitude, amplitude, amplitude_of_pieces, enough
 from phasemark.signal.conditioning import condition
 
 OFF = FilterSettings(highpass_hz=None, lowpass_hz=None, remove_offset=False)
@@ -95,6 +95,17 @@ def test_samples_outside_the_channel_count_as_missing() -> None:
 def test_an_empty_segment_is_missing_and_not_zero() -> None:
     assert isnan(_measured(np.ones(100), 50, 50).rms)
     assert not enough(0, 0)
+
+
+def test_pieces_are_measured_as_one_segment() -> None:
+    """Its samples count equally, whichever piece they are in, and so do the missing ones."""
+    values = np.concatenate((np.full(300, 1.0), np.full(500, 9.0), np.full(100, 3.0)))
+    conditioned = condition(values, EmgChannel("soleus", RATE), OFF)
+    found = amplitude_of_pieces(conditioned, ((0, 300), (800, 900)))
+    assert found == Amplitude(pytest.approx(sqrt(1200 / 400)), pytest.approx(600 / 400), 400, 400)
+    assert isnan(amplitude_of_pieces(conditioned, ((0, 300), (900, 1000))).rms)
+    assert amplitude_of_pieces(conditioned, ((0, 300), (880, 920))).valid == 320
+    assert isnan(amplitude_of_pieces(conditioned, ()).mean_amplitude)
 
 
 def test_already_rectified_input_has_a_mean_amplitude_and_no_rms() -> None:

@@ -9,7 +9,7 @@ from phasemark.formats.dialect import Dialect, numbers_in, split_cells
 
 
 class RowKind(Enum):
-    """BLANK: nothing; EMPTY: cells, no number; DATA: numbers; DAMAGED: text among them; LABEL: a word before them; TEXT.
+    """BLANK: nothing; EMPTY: cells, no number; DATA: numbers; DAMAGED: text among them; LABEL: a word first; TEXT.
 
     A LABEL ('Gain;1000;1000', 'Mean;0.1;0.2') describes columns where it stands above or below all rows of
     numbers; between them it is a damaged row.

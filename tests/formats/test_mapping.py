@@ -177,7 +177,7 @@ MOVEMENT = st.builds(
     st.one_of(st.none(), st.builds(TimeColumn, st.integers(501, 600), st.sampled_from([None, "s", "ms"]))),
 )
 def test_what_is_written_is_read_back_equal(
-    emg: list[EmgColumn], movement: list[MovementColumn], rate: Any, time: Any
+    emg: list[EmgColumn], movement: list[MovementColumn], rate: Rate | None, time: TimeColumn | None
 ) -> None:
     """Through JSON text, as it is kept with a recording."""
     mapping = Mapping(tuple(emg), tuple(movement), rate, time)

@@ -83,7 +83,7 @@ def test_a_spike_in_the_last_sample_is_drawn_at_every_zoom() -> None:
 
 
 def test_as_many_columns_as_samples_hold_one_each() -> None:
-    """k * (1 / n) * n is not always k in floating point; a sample must not slip into its neighbour's column."""
+    """In floating point k * (1 / n) * n is not always k; a sample must not slip into its neighbour's column."""
     for length in range(1, 400):
         values = np.arange(float(length))
         np.testing.assert_array_equal(columns(build(values), 0, length, length)[0], values)

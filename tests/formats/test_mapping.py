@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 
 from phasemark.formats.mapping import EmgColumn, Mapping, MovementColumn, TimeColumn, to_plain
 from phasemark.formats.mapping_json import parse_mapping, read_mapping
+from phasemark.model.clock import Rate
 from phasemark.model.codec import json_text
 from phasemark.model.errors import BadData, Unavailable
 from phasemark.model.recording import Side, Treatment, Up

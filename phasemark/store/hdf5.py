@@ -36,7 +36,8 @@ def reading(source: Path | BinaryIO, what: str) -> Iterator[Any]:
 @contextmanager
 def writing(sink: BinaryIO, user_block: int = 0) -> Iterator[Any]:
     """A new HDF5 file in an open file, with room for other bytes before it (0, or 512 and up)."""
-    with h5py.File(sink, "w", libver="v110", userblock_size=user_block) as file:
+    # What is written can be read by HDF5 1.10 (2016) and later.
+    with h5py.File(sink, "w", libver=("v110", "v110"), userblock_size=user_block) as file:
         yield file
 
 

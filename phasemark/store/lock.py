@@ -5,7 +5,7 @@ import socket
 from contextlib import suppress
 from pathlib import Path
 
-from filelock import FileLock, Timeout
+from filelock import BaseFileLock, FileLock, Timeout
 
 from phasemark.model.errors import BadData, Unavailable
 from phasemark.store import disk, plain_json
@@ -22,8 +22,7 @@ class StudyLock:
 
     def __init__(self, folder: Path) -> None:
         self._folder = folder
-        # Not bound to a thread: a study may be closed by another thread than the one that opened it.
-        self._lock = FileLock(folder / LOCK, timeout=0, thread_local=False)
+        self._lock: BaseFileLock | None = None
 
     def acquire(self) -> None:
         """Take the lock and leave a note (computer, process, since when; no login name).
@@ -34,8 +33,11 @@ class StudyLock:
         """
         path = self._folder / LOCK
         disk.assert_writable(path)
+        # Its permissions are left as they are, so that colleagues may lock it in turn. Not bound to a thread: a
+        # study may be closed by another thread than the one that opened it.
+        lock = FileLock(path, timeout=0, mode=path.stat().st_mode & 0o777, thread_local=False)
         try:
-            self._lock.acquire()
+            lock.acquire()
         except Timeout:
             raise Held(f"{self._folder} is open {_holder(self._folder)}, so it is read-only here.") from None
         except (OSError, NotImplementedError) as problem:
@@ -45,16 +47,18 @@ class StudyLock:
         try:
             disk.write_bytes(self._folder / HOLDER, plain_json.dump(note))
         except Unavailable:
-            self._lock.release()
+            lock.release()
             raise
+        self._lock = lock
 
     def release(self) -> None:
         """Give the lock back, and the note with it; one that is not held is left alone."""
-        if not self._lock.is_locked:
+        if self._lock is None:
             return
         with suppress(Unavailable):  # a note that stays behind says nothing once the lock is free
             disk.remove(self._folder / HOLDER)
         self._lock.release()
+        self._lock = None
 
 
 def _holder(folder: Path) -> str:

@@ -106,3 +106,12 @@ def test_a_lock_that_cannot_leave_its_note_is_free_again(tmp_path: Path, monkeyp
     lock = StudyLock(tmp_path)
     lock.acquire()
     lock.release()
+
+
+def test_colleagues_may_lock_a_shared_study_in_turn(tmp_path: Path) -> None:
+    (tmp_path / "project.lock").touch()
+    (tmp_path / "project.lock").chmod(0o664)
+    lock = StudyLock(tmp_path)
+    lock.acquire()
+    lock.release()
+    assert (tmp_path / "project.lock").stat().st_mode & 0o777 == 0o664

@@ -6,8 +6,7 @@ from PySide6.QtWidgets import QGraphicsItem, QStyleOptionGraphicsItem, QWidget
 
 from phasemark.model.marks import Rep
 from phasemark.window.device_pixels import DeviceGrid, device_grid, enter_device_pixels
-from phasemark.window.marks_drawing import MarksDrawing
-from phasemark.window.palette import blended
+from phasemark.window.marks_drawing import FEWEST_PX_FOR_THIRDS, MarksDrawing
 
 
 class BackdropItem(QGraphicsItem):
@@ -52,19 +51,21 @@ class BackdropItem(QGraphicsItem):
     def _column(self, grid: DeviceGrid, drawing: MarksDrawing, begin: int, end: int) -> QRectF:
         """The device rectangle through all lanes over a stretch of the clock, cut to what is exposed."""
         left = max(round(drawing.x(grid, begin)), grid.first - 1)
-        right = min(round(drawing.x(grid, end)), grid.last + 1)
+        right = min(max(round(drawing.x(grid, end)), left + 1), grid.last + 1)
         top, bottom = round(grid.y(drawing.header)), round(grid.y(drawing.height))
         return QRectF(left, top, max(right - left, 0), bottom - top)
 
     def _paint_tints(self, painter: QPainter, grid: DeviceGrid, drawing: MarksDrawing, rep: Rep) -> None:
+        narrow = FEWEST_PX_FOR_THIRDS * grid.scale
         for phase in rep.phases:
-            for third, begin, end in drawing.thirds(phase):
+            wide = drawing.x(grid, phase.end.sample) - drawing.x(grid, phase.begin.sample)
+            whole = (("", phase.begin.sample, phase.end.sample),)
+            for third, begin, end in drawing.thirds(phase) if wide >= narrow else whole:
                 tint = drawing.scheme.tint(phase.name, third if rep.complete else "lower")
                 painter.fillRect(self._column(grid, drawing, begin, end), tint)
 
     def _paint_hatch(self, painter: QPainter, grid: DeviceGrid, drawing: MarksDrawing, rep: Rep) -> None:
-        ink = drawing.scheme.ink
-        brush = QBrush(blended(ink, drawing.scheme.base, 0.28), Qt.BrushStyle.BDiagPattern)
+        brush = QBrush(drawing.scheme.hatch, Qt.BrushStyle.BDiagPattern)
         brush.setTransform(QTransform.fromScale(grid.scale, grid.scale))
         painter.setBrushOrigin(QPointF(round(drawing.x(grid, rep.begin)) % round(8 * grid.scale), 0))
         painter.fillRect(self._column(grid, drawing, rep.begin, rep.end), brush)

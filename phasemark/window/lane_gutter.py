@@ -37,7 +37,10 @@ def lane_ticks(band: Band, metrics: QFontMetricsF) -> tuple[Tick, ...]:
 
 
 def wrapped(text: str, metrics: QFontMetricsF, room: float, rows: int) -> tuple[str, ...]:
-    """A text in at most so many rows of so many pixels, broken between words; what is left over is elided in its middle, so that a side stays."""
+    """A text in at most so many rows of so many pixels, broken between words.
+
+    What does not fit is elided in its middle, so that a side at its end stays.
+    """
     lines = [""]
     for word in text.split():
         longer = f"{lines[-1]} {word}".strip()

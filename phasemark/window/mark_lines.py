@@ -11,13 +11,18 @@ from phasemark.model.marks import Marks, Origin, Place, Rep
 
 @dataclass(frozen=True, slots=True)
 class MarkLine:
-    """One boundary as it is drawn: where, which phase it belongs to, and whether a hand has placed it."""
+    """One boundary as it is drawn: where, which phase it belongs to, and whether a hand has placed it.
+
+    phase_samples and rep_samples are the lengths of its phase and its rep.
+    """
 
     address: Address
     sample: int
     phase: str
     origin: Origin
     complete: bool
+    phase_samples: int
+    rep_samples: int
 
     @property
     def is_third(self) -> bool:
@@ -27,10 +32,13 @@ class MarkLine:
 
 def _lines_of(rep: Rep) -> list[MarkLine]:
     return [
-        MarkLine(Address(rep.id, index, place), boundary.sample, phase.name, boundary.origin, rep.complete)
+        MarkLine(
+            Address(rep.id, index, place), boundary.sample, phase.name, boundary.origin, rep.complete,
+            phase.end.sample - phase.begin.sample, rep.end - rep.begin,
+        )
         for index, phase in enumerate(rep.phases)
         for place, boundary in phase.boundaries()
-    ]
+    ]  # fmt: skip
 
 
 @dataclass(frozen=True)

@@ -3,7 +3,7 @@
 from dataclasses import dataclass, field
 from functools import cached_property
 
-from phasemark.model.clock import Rate, seconds
+from phasemark.model.clock import Rate
 from phasemark.model.mark_edits import Address
 from phasemark.model.marks import Marks, Phase, third_names
 from phasemark.window.device_pixels import DeviceGrid
@@ -15,6 +15,8 @@ from phasemark.window.trial_picture import Lane, LaneKind, Levels
 
 FEWEST_PX_FOR_THIRDS = 28.0
 """A phase narrower than this (logical px) is drawn without its third lines."""
+FEWEST_PX_FOR_LINES = 8.0
+"""A rep narrower than this (logical px) is drawn as tints alone."""
 
 
 @dataclass(frozen=True)
@@ -51,9 +53,17 @@ class MarksDrawing:
             (band for lane, band in zip(self.lanes, self.bands, strict=True) if lane.kind is LaneKind.MOVEMENT), None
         )
 
+    @cached_property
+    def _period_s(self) -> float:
+        return float(1 / self.clock)
+
+    def time(self, sample: int) -> float:
+        """Where a boundary is drawn (s); quick, and exact enough for a pixel."""
+        return sample * self._period_s
+
     def x(self, grid: DeviceGrid, sample: int) -> float:
         """Device pixel of a boundary."""
-        return grid.x(seconds(sample, self.clock))
+        return grid.x(self.time(sample))
 
     def samples_exposed(self, grid: DeviceGrid, room: float) -> tuple[float, float]:
         """The stretch of the clock that is exposed, so many logical pixels wider on either side; for drawing."""
@@ -70,13 +80,14 @@ class MarksDrawing:
     def seen(self, line: MarkLine, px_per_s: float) -> bool:
         """Whether a boundary is drawn, and can be taken hold of, at so many logical pixels a second.
 
-        Third lines are left out where their phase is too narrow for them to be told apart.
+        Left out are third lines where their phase, and all lines where their rep, is too narrow for them to be told
+        apart.
         """
-        if not line.is_third or line.address == self.selected:
+        if line.address == self.selected:
             return True
-        phase = self.marks.rep(line.address.rep).phases[line.address.phase]
-        wide = seconds(phase.end.sample - phase.begin.sample, self.clock) * px_per_s
-        return wide >= FEWEST_PX_FOR_THIRDS
+        if line.is_third:
+            return self.time(line.phase_samples) * px_per_s >= FEWEST_PX_FOR_THIRDS
+        return self.time(line.rep_samples) * px_per_s >= FEWEST_PX_FOR_LINES
 
     def line(self, address: Address | None) -> MarkLine | None:
         """The boundary at an address, None where there is none."""
@@ -93,8 +104,8 @@ def changed_stretches(before: MarksDrawing, after: MarksDrawing) -> list[tuple[f
     touched = {address.rep for address in (before.selected, after.selected) if address is not None}
     touched = touched if before.selected != after.selected else set()
     reps |= {rep for drawing in (before, after) for rep in drawing.marks.reps if rep.id in turned | touched}
-    stretches = [(seconds(rep.begin, after.clock), seconds(rep.end, after.clock)) for rep in reps]
+    stretches = [(after.time(rep.begin), after.time(rep.end)) for rep in reps]
     if before.hovered != after.hovered:
         lines = (before.line(before.hovered), after.line(after.hovered))
-        stretches += [(seconds(line.sample, after.clock),) * 2 for line in lines if line is not None]
+        stretches += [(after.time(line.sample),) * 2 for line in lines if line is not None]
     return stretches

@@ -6,6 +6,7 @@ values from memory). A hue says which phase; arrow and word say it too.
 """
 
 from dataclasses import dataclass
+from functools import cached_property
 
 from PySide6.QtGui import QColor, QPalette
 
@@ -46,42 +47,53 @@ def contrast(one: QColor, other: QColor) -> float:
     return (high + 0.05) / (low + 0.05)
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Scheme:
     """Every colour of the traces, made from the two colours the system gives for text and its ground."""
 
     base: QColor
     ink: QColor
 
-    @property
+    @cached_property
     def dark(self) -> bool:
         """Whether the ground is darker than the text."""
         return luminance(self.base) < luminance(self.ink)
 
-    @property
+    @cached_property
     def soft(self) -> QColor:
         """Secondary text: units, tick values."""
         return blended(self.ink, self.base, 0.68)
 
-    @property
+    @cached_property
     def hair(self) -> QColor:
         """Hairlines: grid, zero lines, separators."""
         return blended(self.ink, self.base, 0.14)
 
-    @property
-    def gap(self) -> QColor:
-        """Ground where samples are missing."""
-        return blended(self.ink, self.base, 0.10)
+    @cached_property
+    def hatch(self) -> QColor:
+        """Hatching over what is excluded."""
+        return blended(self.ink, self.base, 0.28)
 
-    @property
+    @cached_property
+    def gap(self) -> QColor:
+        """Veil over the ground where samples are missing."""
+        veil = QColor(self.ink)
+        veil.setAlphaF(0.12)
+        return veil
+
+    @cached_property
     def raw(self) -> QColor:
         """The recorded signal, behind."""
         return blended(self.ink, self.base, 0.42)
 
-    @property
+    @cached_property
     def front(self) -> QColor:
         """The envelope or the filtered movement, in front."""
         return blended(self.ink, self.base, 0.94)
+
+    @cached_property
+    def _tints(self) -> dict[tuple[str, str], QColor]:
+        return {}
 
     def hue(self, phase: str) -> QColor:
         """Lines and words of a phase; grey for a phase of another name."""
@@ -89,8 +101,11 @@ class Scheme:
 
     def tint(self, phase: str, third: str = "") -> QColor:
         """Ground of a third of a phase, or of a phase that is not cut in thirds."""
-        shades = _DARK_SHADES if self.dark else _LIGHT_SHADES
-        return blended(self.hue(phase), self.base, shades.get(third, shades[""]))
+        known = self._tints.get((phase, third))
+        if known is None:
+            shades = _DARK_SHADES if self.dark else _LIGHT_SHADES
+            known = self._tints[phase, third] = blended(self.hue(phase), self.base, shades.get(third, shades[""]))
+        return known
 
 
 def scheme_of(palette: QPalette) -> Scheme:

@@ -3,7 +3,6 @@
 from PySide6.QtCore import QPointF, Qt
 from PySide6.QtGui import QFontMetricsF, QPainter, QPen, QPolygonF, QTransform
 
-from phasemark.model.clock import seconds
 from phasemark.model.marks import LOWERING, RAISING, Phase, Rep
 from phasemark.window.device_pixels import DeviceGrid
 from phasemark.window.mark_words import rep_text
@@ -36,15 +35,18 @@ class _Strip:
     def __init__(self, painter: QPainter, transform: QTransform, drawing: MarksDrawing) -> None:
         self.painter, self.drawing = painter, drawing
         self.metrics = QFontMetricsF(painter.font())
+        self.least = self.metrics.horizontalAdvance("0")
         self.left, self.px_per_s = transform.m31(), transform.m11()
 
     def extent(self, begin: int, end: int) -> tuple[float, float]:
         """Left and right (logical px) of what is seen of a stretch of the clock."""
-        x = [self.left + seconds(sample, self.drawing.clock) * self.px_per_s for sample in (begin, end)]
+        x = [self.left + self.drawing.time(sample) * self.px_per_s for sample in (begin, end)]
         return max(x[0], 0.0), min(x[1], self.drawing.width)
 
     def fitting(self, texts: list[str], room: float) -> str:
         """The first, longest text that fits in so many pixels; empty where none does."""
+        if room < self.least:
+            return ""
         return next((text for text in texts if self.metrics.horizontalAdvance(text) <= room), "")
 
     def paint_rep(self, rep: Rep) -> None:
@@ -70,14 +72,14 @@ class _Strip:
 
     def paint_phase(self, phase: Phase) -> None:
         left, right = self.extent(phase.begin.sample, phase.end.sample)
-        lasts = f"{seconds(phase.end.sample - phase.begin.sample, self.drawing.clock):.2f} s"
         half = self.metrics.ascent() * 0.30
-        has_arrow = phase.name in (RAISING, LOWERING)
         room = right - left - 2 * _AIR
-        arrow = 2 * half + _AIR if has_arrow else 0.0
-        text = self.fitting([f"{phase.name} {lasts}", phase.name], room - arrow)
         if room < 2 * half:
             return
+        lasts = f"{self.drawing.time(phase.end.sample - phase.begin.sample):.2f} s"
+        has_arrow = phase.name in (RAISING, LOWERING)
+        arrow = 2 * half + _AIR if has_arrow else 0.0
+        text = self.fitting([f"{phase.name} {lasts}", phase.name], room - arrow)
         wide = (arrow if text else 2 * half if has_arrow else 0.0) + self.metrics.horizontalAdvance(text)
         at, baseline = (left + right - wide) / 2, 2 * _AIR + self.metrics.height() + self.metrics.ascent()
         if has_arrow:

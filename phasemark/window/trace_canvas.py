@@ -52,6 +52,8 @@ class TraceCanvas:
         """See these seconds."""
         self._span = span
         self._box.setRange(xRange=(span.begin_s, span.end_s), yRange=(0, max(self.height, 1)), padding=0)
+        # Left to itself the box moves its items only while it paints, and so every frame is painted twice.
+        self._box.updateMatrix()
 
     def draw(self, lanes: Sequence[Lane], bands: Sequence[Band], drawing: MarksDrawing | None, all_of: Span) -> None:
         """Draw everything anew; all_of is the time that can be seen at all."""

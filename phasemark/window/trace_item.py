@@ -15,7 +15,7 @@ from phasemark.signal.pyramid import Pyramid, columns, gaps_in, samples_in
 from phasemark.window.device_pixels import DeviceGrid, device_grid, draw_lines, enter_device_pixels
 from phasemark.window.lane_layout import Band
 from phasemark.window.palette import Scheme
-from phasemark.window.trace_lines import bars, lone_points, ribbons, strokes
+from phasemark.window.trace_lines import bars, lone_points, ribbon, strokes
 from phasemark.window.trial_picture import Lane, LaneKind
 
 FRONT_PX = 1.6
@@ -91,9 +91,15 @@ class TraceItem(QGraphicsItem):
             self._paint_samples(painter, trace, pyramid, scaling, width)
             return
         top, bottom = trace.column_heights(pyramid, scaling)
-        painter.setRenderHint(QPainter.RenderHint.Antialiasing, front)
-        draw_lines(painter, ribbons(top, bottom, trace.grid.first, width) if front else
-                   bars(trace.kept(top), trace.kept(bottom), trace.grid.first))  # fmt: skip
+        if front:
+            painter.setRenderHint(QPainter.RenderHint.Antialiasing, True)
+            smooth, upright = ribbon(top, bottom, trace.grid.first, width)
+            draw_lines(painter, smooth)
+            painter.setPen(_cosmetic(self._scheme.front, 1.0))
+        else:
+            upright = bars(trace.kept(top), trace.kept(bottom), trace.grid.first)
+        painter.setRenderHint(QPainter.RenderHint.Antialiasing, False)
+        draw_lines(painter, upright)
         self._paint_off_scale(painter, trace, top, bottom)
 
     def _paint_samples(

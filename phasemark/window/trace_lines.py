@@ -11,13 +11,14 @@ from phasemark.model.recording import Samples
 def bars(top: Samples, bottom: Samples, first_column: int) -> Samples:
     """One upright line a device column, from its highest to its lowest sample, at least one pixel tall.
 
-    top and bottom are the heights of the highest and lowest sample of each column (NaN where it is empty). A bar
-    is drawn out until it touches its neighbour, so that a steep trace does not fall apart into dashes;
-    it is not drawn across an empty column.
+    top and bottom are the heights of the highest and lowest sample of each column (NaN where it is empty). Where
+    two neighbours do not overlap each is drawn out to the middle between them, as a line from one to the other
+    would be, so that a steep trace does not fall apart into dashes; nothing is drawn across an empty column.
     """
     up, down = top.copy(), bottom.copy()
-    up[1:] = np.fmin(top[1:], bottom[:-1])
-    down[1:] = np.fmax(bottom[1:], top[:-1])
+    falling, rising = (bottom[:-1] + top[1:]) / 2, (top[:-1] + bottom[1:]) / 2  # both within where they overlap
+    down[:-1], up[1:] = np.fmax(down[:-1], falling), np.fmin(up[1:], falling)
+    up[:-1], down[1:] = np.fmin(up[:-1], rising), np.fmax(down[1:], rising)
     there = np.flatnonzero(np.isfinite(top))
     lines = np.empty((len(there), 4))
     lines[:, 0] = lines[:, 2] = there + (first_column + 0.5)
@@ -34,19 +35,20 @@ def strokes(x: Samples, y: Samples) -> Samples:
     return lines
 
 
-def ribbons(top: Samples, bottom: Samples, first_column: int, tall: float) -> Samples:
-    """A smooth line through the middles of the columns, and an upright line where a column spans more than tall pixels.
+def ribbon(top: Samples, bottom: Samples, first_column: int, tall: float) -> tuple[Samples, Samples]:
+    """A smooth line through the middles of the columns, and upright lines in columns that span more than tall pixels.
 
     For traces that change slowly (a movement, an envelope): one line while it is smooth, its whole extent
-    where it is not.
+    where it is not. The smooth line is left out between two tall columns that touch.
     """
+    high = bottom - top > tall
+    hidden = high[:-1] & high[1:] & (bottom[:-1] >= top[1:]) & (bottom[1:] >= top[:-1])
     x = np.arange(len(top), dtype=np.float64) + (first_column + 0.5)
-    through = strokes(x, np.add(top, bottom) * 0.5)
-    high = np.flatnonzero(bottom - top > tall)
-    upright = np.empty((len(high), 4))
-    upright[:, 0] = upright[:, 2] = x[high]
-    upright[:, 1], upright[:, 3] = top[high], bottom[high]
-    return np.concatenate((through, upright))
+    middle = np.add(top, bottom) * 0.5
+    shown = np.flatnonzero(~hidden & np.isfinite(middle[:-1]) & np.isfinite(middle[1:]))
+    smooth = np.column_stack((x[shown], middle[shown], x[shown + 1], middle[shown + 1]))
+    where = np.flatnonzero(high)
+    return smooth, np.column_stack((x[where], np.floor(top[where]), x[where], np.ceil(bottom[where])))
 
 
 def lone_points(y: Samples) -> "np.typing.NDArray[np.int64]":

@@ -1,0 +1,157 @@
+"""Cost of a frame of the traces: 16 lanes of 60 minutes at 2 kHz with envelopes and 64 reps, at 1600x1000.
+
+Run on demand:  python tests/benchmarks/bench_painting.py
+Each frame moves the view and waits until it is painted; frames are counted by paint events, since a view that has
+not changed paints nothing. Beside it the same traces as plot-library curves with automatic peak
+down-sampling and clipping to the view, one plot, without any marks.
+"""
+
+import os
+import sys
+import time
+from collections.abc import Callable
+from fractions import Fraction
+
+os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
+
+import numpy as np
+import pyqtgraph as pg
+from PySide6.QtCore import QEvent, QObject
+from PySide6.QtWidgets import QApplication, QGraphicsView, QWidget
+
+from phasemark.model.mark_edits import Address, move_boundary
+from phasemark.model.marks import LOWERING, RAISING, Boundary, Marks, Origin, Phase, Place, Rep
+from phasemark.signal.pyramid import Pyramid, build
+from phasemark.window.trial_picture import Lane, LaneKind, TrialPicture
+from phasemark.window.trial_plot import TrialPlot
+from phasemark.window.view_span import Span
+
+RATE, SECONDS, LANES, REPS = 2000, 3600, 16, 64
+SPANS_S = (3600.0, 300.0, 60.0, 5.0, 1.0)
+FRAMES = 25
+
+
+class PaintCount(QObject):
+    """Counts paint events of a viewport."""
+
+    def __init__(self, target: QWidget) -> None:
+        super().__init__(target)
+        self.count = 0
+        target.installEventFilter(self)
+
+    def eventFilter(self, watched: QObject, event: QEvent) -> bool:
+        self.count += event.type() is QEvent.Type.Paint
+        return False
+
+
+def phase(name: str, begin: int, length: int) -> Phase:
+    samples = [begin + length * k // 3 for k in range(4)]
+    first, second = Boundary(samples[1]), Boundary(samples[2], Origin.HAND)
+    return Phase(name, Boundary(samples[0]), Boundary(samples[3]), (first, second))
+
+
+def many_reps(length: int) -> Marks:
+    """Reps of 5 s, back to back in the middle of the recording, so that every span shows some."""
+    start, each = length // 2 - REPS * 5 * RATE // 2, 5 * RATE
+    reps = tuple(
+        Rep(k + 1, (phase(LOWERING, start + k * each, 2 * RATE), phase(RAISING, start + k * each + 2 * RATE, 2 * RATE)))
+        for k in range(REPS)
+    )
+    return Marks("R1", length, reps, next_id=REPS + 1)
+
+
+def signals() -> tuple[list[Pyramid], list[Pyramid]]:
+    noise = np.random.default_rng(1).normal(0, 0.1, RATE * SECONDS)
+    raw, envelopes = [], []
+    for k in range(LANES):
+        swing = 1 + np.sin(2 * np.pi * np.arange(RATE * SECONDS) / (RATE * 5) + k)
+        raw.append(build(noise * swing))
+        envelopes.append(build(0.1 * swing + np.roll(noise, k) * 0.02))
+    return raw, envelopes
+
+
+def wait_for_paint(counter: PaintCount, painted: int) -> None:
+    started = time.perf_counter()
+    while counter.count == painted:
+        QApplication.processEvents()
+        assert time.perf_counter() - started < 10, "nothing was painted"
+
+
+def frame_ms(target: QWidget, show: Callable[[float], None], span: float) -> float:
+    """Median processor time (ms; other work on the machine does not count) of a frame, going to and fro by 1.4 %."""
+    counter = PaintCount(target)
+    begin = (SECONDS - span) / 2
+    times = []
+    for frame in range(FRAMES + 3):
+        painted, started = counter.count, time.process_time()
+        show(begin + (0.007 if frame % 2 else -0.007) * span)
+        wait_for_paint(counter, painted)
+        times.append(time.process_time() - started)
+        assert counter.count == painted + 1, "a frame was painted twice"
+    target.removeEventFilter(counter)
+    return float(np.median(times[3:]) * 1e3)
+
+
+def ours(raw: list[Pyramid], envelopes: list[Pyramid]) -> tuple[TrialPlot, Marks]:
+    rate, length = Fraction(RATE), RATE * SECONDS
+    height = build(40 + 20 * np.cos(2 * np.pi * np.arange(100 * SECONDS) / 500))
+    lanes = [Lane("bar height", "cm", Fraction(100), height, kind=LaneKind.MOVEMENT)]
+    lanes += [Lane(f"muscle {k}", "mV", rate, r, e) for k, (r, e) in enumerate(zip(raw, envelopes, strict=True))]
+    marks = many_reps(length)
+    plot = TrialPlot()
+    plot.resize(1600, 1000)
+    plot.show()
+    plot.set_trial(TrialPicture(tuple(lanes), rate, length, marks, {k + 1: (33.3, 46.7) for k in range(REPS)}))
+    QApplication.processEvents()
+    return plot, marks
+
+
+def theirs(raw: list[Pyramid], envelopes: list[Pyramid]) -> pg.PlotWidget:
+    widget = pg.PlotWidget()
+    widget.resize(1600, 1000)
+    seconds = np.arange(RATE * SECONDS) / RATE
+    for k in range(LANES):
+        for values, pen in ((raw[k].values, "gray"), (envelopes[k].values, "white")):
+            curve = widget.plot(seconds, values + 2.0 * k, pen=pen)
+            curve.setDownsampling(auto=True, method="peak")
+            curve.setClipToView(True)
+    widget.disableAutoRange()
+    widget.setYRange(-1, 2 * LANES, padding=0)
+    widget.show()
+    QApplication.processEvents()
+    return widget
+
+
+def drag_ms(plot: TrialPlot, target: QWidget, marks: Marks) -> float:
+    """Median processor time (ms) from set_marks to its paint while one boundary of a rep moves."""
+    counter, times = PaintCount(target), []
+    address, at = Address(REPS // 2 + 1, 0, Place.BEGIN), marks.reps[REPS // 2].begin
+    for frame in range(FRAMES):
+        moved = move_boundary(marks, address, at + 10 * (frame + 1))
+        painted, started = counter.count, time.process_time()
+        plot.set_marks(moved, plot._drawing.levels if plot._drawing else None)
+        wait_for_paint(counter, painted)
+        times.append(time.process_time() - started)
+    plot.set_marks(marks, plot._drawing.levels if plot._drawing else None)
+    return float(np.median(times) * 1e3)
+
+
+def main() -> None:
+    app = QApplication.instance() or QApplication(sys.argv)
+    raw, envelopes = signals()
+    plot, marks = ours(raw, envelopes)
+    view = plot.findChild(QGraphicsView)
+    assert view is not None
+    other = theirs(raw, envelopes)
+    print(f"{LANES} lanes with envelopes and a movement trace, {REPS} reps; curves: {2 * LANES}, no marks")
+    for span in SPANS_S:
+        mine = frame_ms(view.viewport(), lambda b, w=span: plot.show_span(Span(b, b + w)), span)
+        curves = frame_ms(other.viewport(), lambda b, w=span: other.setXRange(b, b + w, padding=0), span)
+        dragged = drag_ms(plot, view.viewport(), marks)
+        print(f"{span:6g} s: {mine:6.1f} ms a frame, {dragged:5.1f} ms a move of a drag; "
+              f"curves {curves:7.1f} ms, {curves / mine:5.1f} times as long")  # fmt: skip
+    app.processEvents()
+
+
+if __name__ == "__main__":
+    main()

@@ -1,7 +1,5 @@
 """CSV as text: UTF-8, decimal point, LF, and no typed text that a spreadsheet would run as a formula."""
 
-import csv
-import io
 from collections.abc import Iterable, Mapping, Sequence
 from math import isfinite
 
@@ -25,10 +23,14 @@ def cell_text(value: Cell) -> str:
     return f"'{value}" if value.lstrip(" ").startswith(_FORMULA_STARTS) else value
 
 
+def _quoted(text: str) -> str:
+    """A cell in quotes where it needs them (RFC 4180); a carriage return alone ends a line for many readers too."""
+    if any(sign in text for sign in ',"\n\r'):
+        return '"' + text.replace('"', '""') + '"'
+    return text
+
+
 def csv_text(columns: Sequence[str], rows: Iterable[Mapping[str, Cell]]) -> str:
     """A table with a title row; a row lacks what it does not name."""
-    out = io.StringIO()
-    writer = csv.writer(out, lineterminator="\n")
-    writer.writerow([cell_text(name) for name in columns])
-    writer.writerows([[cell_text(row.get(name)) for name in columns] for row in rows])
-    return out.getvalue()
+    lines = [columns, *([row.get(name) for name in columns] for row in rows)]
+    return "".join(",".join(_quoted(cell_text(cell)) for cell in line) + "\n" for line in lines)

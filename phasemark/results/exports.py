@@ -49,13 +49,14 @@ def all_segment_rows(study: Study, results: Mapping[str, TrialResults], rater: s
 
 def settings_plain(study: Study, rater: str, libraries: Mapping[str, str]) -> dict[str, Any]:
     """settings.json: all that made the numbers, with what every setting and file was."""
+    named = {trial.exercise for trial in study.trials if trial.exercise} | {e.name for e in study.exercises}
     return {
         "program": {"name": "phasemark", "version": __version__, "rules_version": RULES_VERSION, **libraries},
         "study": study.name,
         "rater": rater,
         "raters": list(study.raters),
         "settings": to_plain(study.settings),
-        "exercises": to_plain(study.exercises),
+        "exercises": to_plain(tuple(study.exercise(name) for name in sorted(named))),
         "trials": [_trial_plain(study, trial_id) for trial_id in (t.id for t in study.trials)],
     }
 

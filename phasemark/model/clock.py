@@ -58,8 +58,8 @@ def rate_text(rate: Rate) -> str:
         return f"{rate.numerator}/{rate.denominator}"
     if places == 0:
         return str(rate.numerator)
-    digits = str(rate.numerator * 10**places // rate.denominator).rjust(places + 1, "0")
-    return f"{digits[:-places]}.{digits[-places:]}"
+    digits = str(abs(rate.numerator) * 10**places // rate.denominator).rjust(places + 1, "0")
+    return f"{'-' if rate < 0 else ''}{digits[:-places]}.{digits[-places:]}"
 
 
 def first_sample(boundary: int, clock: Rate, rate: Rate, alignment: Alignment = ALIGNED) -> int:

@@ -37,6 +37,12 @@ def test_a_rate_without_end_is_written_as_a_fraction() -> None:
     assert parse_rate(rate_text(Fraction(1000, 3))) == Fraction(1000, 3)
 
 
+@given(numerator=st.integers(-(10**9), 10**9), places=st.integers(0, 9))
+def test_any_decimal_reads_back_equal_also_a_negative_shift(numerator: int, places: int) -> None:
+    value = Fraction(numerator, 10**places)
+    assert Fraction(rate_text(value)) == value
+
+
 @given(boundary=st.integers(0, 10**7), clock=rates, rate=rates)
 def test_segments_of_a_slower_channel_share_no_sample_and_lose_none(
     boundary: int, clock: Fraction, rate: Fraction

@@ -9,7 +9,7 @@ from phasemark.model.recording import Samples
 from phasemark.model.settings import PhaseSettings
 from phasemark.phases.edges import phase_places
 from phasemark.phases.movement import Movement, clock_sample
-from phasemark.phases.turning import Swing, find_swings, without_outer
+from phasemark.phases.turning import Swing, find_swings, set_range
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,14 +36,11 @@ def _stops(path: Samples, speed: Samples, threshold: float, least: int) -> list[
 
 
 def _parted(outer: Swing, inner: Swing, movement: Movement, settings: PhaseSettings) -> tuple[Swing, Swing] | None:
-    """The first (or last) swing of a trial in two, where it stops on its way at the level the reps begin from.
+    """A swing in two, where it stops on its way at the level that the swing beside it begins from or comes back to.
 
     Standing up and then raising the bar is one swing; its stop at the level to which the next swing comes
-    back parts the way to the set from the first phase. None where the swing is no larger than the next
-    one allows, or does not stop there.
+    back parts the way to the set from the first phase. None where it does not stop there.
     """
-    if outer.size <= (1 + settings.complete_within) * inner.size:
-        return None
     before = outer.end <= inner.begin
     level = float(movement.height[inner.end if before else inner.begin])
     part = slice(outer.begin, outer.end + 1)
@@ -66,17 +63,16 @@ def _parted(outer: Swing, inner: Swing, movement: Movement, settings: PhaseSetti
     )
 
 
-def _with_ends_parted(swings: list[Swing], movement: Movement, settings: PhaseSettings) -> list[Swing]:
-    """The swings, with the last one before the set and the first one after it parted where they hold a phase of it."""
+def _with_ways_parted(swings: list[Swing], movement: Movement, settings: PhaseSettings) -> list[Swing]:
+    """The swings, those that are larger than the set's parted where they hold the way to it or from it."""
     if len(swings) < 2:
         return swings
-    first, last = without_outer([swing.size for swing in swings])
-    before, after = max(first - 1, 0), min(last, len(swings) - 1)
+    most = (1 + settings.complete_within) * set_range(swings)
     parted: list[Swing] = []
     for place, swing in enumerate(swings):
-        inner = swings[place + 1] if place == before else swings[place - 1] if place == after else None
-        pair = None if inner is None else _parted(swing, inner, movement, settings)
-        parted += pair or (swing,)
+        beside = [swings[near] for near in (place + 1, place - 1) if 0 <= near < len(swings)]
+        pairs = (_parted(swing, inner, movement, settings) for inner in beside if inner.size <= most < swing.size)
+        parted += next((pair for pair in pairs if pair is not None), (swing,))
     return parted
 
 
@@ -106,7 +102,7 @@ def _meet(spans: list[_Span], movement: Movement, settings: PhaseSettings) -> li
 
 def find_phases(movement: Movement, settings: PhaseSettings) -> tuple[Phase, ...]:
     """All lowering and raising phases in order of time, not yet paired, without third lines."""
-    swings = _with_ends_parted(list(find_swings(movement, settings)), movement, settings)
+    swings = _with_ways_parted(list(find_swings(movement, settings)), movement, settings)
     spans = _meet([_span(swing, movement, settings) for swing in swings], movement, settings)
     phases: list[Phase] = []
     for span in spans:

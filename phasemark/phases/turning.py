@@ -14,10 +14,8 @@ from phasemark.phases.movement import Movement
 SET_RATIO = 1.5
 """A first or last swing this much larger than the upper quartile of the others is movement before or after the set."""
 
-FEW_SWINGS = 4
-"""So few swings may be the way to a set and from it, with the set itself in between, still unseen."""
-SET_SHARE = 0.6
-"""A set of n swings beside a larger movement has swings of at least this / n of it: few small ones are no set."""
+SET_SHARE = 0.18
+"""A set beside a larger movement has swings of at least this share of it in the mean; steps and sway have less."""
 ALIKE = 0.35
 """A set's swings differ by less than this (SD over mean) where a set is sought beside a larger movement."""
 
@@ -133,15 +131,18 @@ def _is_movement(swings: Sequence[Swing], movement: Movement) -> bool:
 
 
 def _is_set(swings: Sequence[Swing], least: int, full: float, movement: Movement) -> bool:
-    """Whether swings repeat like a set: enough of them, alike, well above noise and not too quick."""
+    """Whether swings, without much larger ones, repeat like a set: enough, alike, above noise, not too quick."""
+    if len(swings) < least:
+        return False
     first, last = without_outer([swing.size for swing in swings])
-    inner = swings[first:last]
+    most = SET_RATIO * set_range(swings)
+    inner = [swing for swing in swings[first:last] if swing.size <= most]
     if len(inner) < least:
         return False
     sizes = np.array([swing.size for swing in inner])
     seconds = np.array([swing.end - swing.begin for swing in inner]) * movement.sample_s
     return bool(
-        sizes.min() >= SET_SHARE / len(inner) * full
+        sizes.mean() >= SET_SHARE * full
         and sizes.std() <= ALIKE * sizes.mean()
         and _is_movement(inner, movement)
         and np.median(seconds) >= 0.3
@@ -153,8 +154,8 @@ def find_swings(movement: Movement, settings: PhaseSettings) -> tuple[Swing, ...
 
     1. The range begins as that of the whole trial, and comes down to that of the swings found with it
        (upper quartile; much larger swings before and after the set are left aside), until it stays.
-    2. Where that shows at most two movements there and back, a smaller range is sought in which a set of
-       more and like movements appears: then the large ones were the way to the set and from it.
+    2. Then a smaller range is sought in which a set of twice as many and like movements appears: then the
+       large ones were the way to the set and from it.
     """
     extremes = []
     for begin, end in movement.pieces:
@@ -168,11 +169,10 @@ def find_swings(movement: Movement, settings: PhaseSettings) -> tuple[Swing, ...
     swings, span = _settle(extremes, full, settings.prominence)
     if not _is_movement(swings, movement):
         return ()
-    if len(swings) > FEW_SWINGS:
-        return tuple(swings)
-    while span > 0.05 * full:
+    more = max(4, len(swings) + 2, 2 * len(swings))
+    while span > SET_SHARE * full:
         span *= 0.7
         found, _ = _settle(extremes, span, settings.prominence)
-        if _is_set(found, max(4, len(swings) + 2), full, movement):
+        if _is_set(found, more, full, movement):
             return tuple(found)
     return tuple(swings)

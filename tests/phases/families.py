@@ -349,10 +349,55 @@ def uneven_sides(rng: np.random.Generator) -> Case:
     return recorded(script.hold(1), rng, noise=0.1)
 
 
+def fast(rng: np.random.Generator) -> Case:
+    """Phases of 0.2 to 0.5 s, touch and go."""
+    script = _set(rng, 10, tempo=(0.2, 0.5), pause=(0, 0.05), rest=(0, 0.05), lead=(0.5, 2))
+    return recorded(script, rng, noise=0.1)
+
+
+def tiring(rng: np.random.Generator) -> Case:
+    """Twelve reps whose range falls from full to half while they slow down."""
+    way, script = _sign(rng), Script().hold(1)
+    for share in np.linspace(1, rng.uniform(0.45, 0.6), 12):
+        script.rep(0.8 / share, 0.9 / share**2, way * 50 * share, pause=rng.choice([0, 0.4])).hold(rng.uniform(0, 0.8))
+    return recorded(script.hold(1), rng, noise=0.15)
+
+
+def two_sets(rng: np.random.Generator) -> Case:
+    """Two sets in one recording, with a larger movement away and back between them."""
+    way, script = _sign(rng), Script().hold(1)
+    for part in range(2):
+        for _ in range(4):
+            script.rep(rng.uniform(0.8, 1.5), rng.uniform(0.8, 1.5), way * 50, pause=rng.uniform(0, 0.6))
+            script.hold(rng.uniform(0.1, 0.8))
+        if part == 0:
+            far = -way * 50 * rng.uniform(1.5, 2.5)
+            script.hold(1).move(2, far, counts=False).hold(rng.uniform(3, 10)).move(2, -far, counts=False).hold(1)
+    return recorded(script.hold(1), rng, noise=0.1)
+
+
+def very_noisy(rng: np.random.Generator) -> Case:
+    """White noise of 2 to 4 % of the range."""
+    return recorded(_set(rng, tempo=(0.8, 2.0), pause=(0.3, 1.5), rest=(0.3, 1.5)), rng, noise=rng.uniform(1, 2))
+
+
+def slow_sensor(rng: np.random.Generator) -> Case:
+    """A sensor of 10 or 20 Hz, each value written 50 or 100 times."""
+    held = int(rng.choice([50, 100]))
+    return recorded(_set(rng), rng, rate=Fraction(1000), clock=Fraction(1000), step=0.2, held=held)
+
+
+def short(rng: np.random.Generator) -> Case:
+    """Recordings of one or two reps that begin and end with the movement."""
+    script = _set(rng, int(rng.integers(1, 3)), lead=(0.0, 0.3), tempo=(0.8, 2))
+    return recorded(script, rng, noise=0.05)
+
+
 FAMILIES = {
     f.__name__: f
     for f in (plain, touch_and_go, paused, drifting, noisy, tremor, chattering, sample_and_hold, false_starts, partial,
               partial_and_false, tempos, slow, cut_off, lead_in, lead_in_away, there_and_back, mostly_rest, single,
               hesitating, shifting, rates, overshooting, swaying, creeping_sensor, coarse, spiking, short_gaps,
-              walking_up, bouncing, lead_in_partial, long_drift, uneven_sides)
+              walking_up, bouncing, lead_in_partial, long_drift, uneven_sides, fast, tiring,
+              two_sets, very_noisy, slow_sensor, short)
 }  # fmt: skip

@@ -113,8 +113,11 @@ def _assumed(part: Part, heading: Heading, trace: Trace) -> tuple[str, ...]:
         gain = f"{label}: values multiplied by the gain {part.gain}"
         return (*((up,) if part.up is None else ()), *((gain,) if part.gain is not None else ()))
     unit = f"{label}: unit {heading.unit} taken from the title"
+    differs = part.unit is not None and heading.unit in EMG_UNITS and heading.unit != part.unit
+    other = f"{label}: taken in {part.unit} as the mapping says, although the title says {heading.unit}"
     late = f"{label}: begins {float(trace.begins):.6g} s late, which is not kept"
-    return (*((unit,) if part.unit is None else ()), *((late,) if trace.begins else ()))
+    notes = (unit,) if part.unit is None else (other,) if differs else ()
+    return (*notes, *((late,) if trace.begins else ()))
 
 
 def _end_notes(labels: list[str], traces: tuple[Trace, ...]) -> list[str]:

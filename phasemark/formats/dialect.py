@@ -75,11 +75,16 @@ _DECIMALS_ALONE = re.compile(r"\s*([+-]?\d+),(\d+)\s*", re.ASCII)
 def _decimals_alone(lines: list[str]) -> bool:
     """Whether lines of the form a,b hold one number with a decimal comma, not two whole numbers.
 
-    Leading zeros after the comma, or nothing but 0 before it, are signs of a decimal comma.
+    Leading zeros after the comma (0,05), -0 before it, or nothing but 0 before it without a title for two
+    columns, are signs of a decimal comma.
     """
     pairs = [match for match in map(_DECIMALS_ALONE.fullmatch, lines) if match]
-    padded = any(len(match[2]) > 1 and match[2].startswith("0") for match in pairs)
-    return bool(pairs) and (padded or all(int(match[1]) == 0 for match in pairs) or any(m[1] == "-0" for m in pairs))
+    if any((len(match[2]) > 1 and match[2].startswith("0")) or match[1] == "-0" for match in pairs):
+        return True
+    others = [line for line in lines if not _DECIMALS_ALONE.fullmatch(line)]
+    titled = bool(others) and others[-1].count(",") == 1
+    zeros = all(int(match[1]) == 0 for match in pairs) and any(int(match[2]) for match in pairs)
+    return zeros and not titled
 
 
 def _not_blanks(best: Dialect, weights: dict[Dialect, _Weight]) -> Dialect:

@@ -1,7 +1,7 @@
 """Where in a text the numbers begin, how many columns there are, and what stands over them."""
 
 from collections import Counter
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from phasemark.formats.decoding import DecodedText
 from phasemark.formats.dialect import guess_dialect, split_cells
@@ -31,10 +31,19 @@ class Layout:
 
 @dataclass(frozen=True, slots=True)
 class _Run:
-    """Lines of numbers with no text between them: index of the first line, and how many."""
+    """Lines of numbers with no text between them: index of the first line, and how many.
+
+    titled says that a line with as many cells of text follows, as titles do below rates or gains.
+    """
 
     begin: int
     rows: int
+    titled: bool = False
+
+    @property
+    def may_be_preamble(self) -> bool:
+        """Rows of a recording go on; what stands above its titles does not, nor does a single line of numbers."""
+        return self.rows == 1 or (self.titled and self.rows <= FEW_ROWS)
 
 
 def sample_lines(text: str) -> list[str]:
@@ -90,6 +99,8 @@ def _runs(lines: list[str], shape: Shape) -> list[_Run]:
         elif rows:
             runs.append(_Run(begin, rows))
             before, rows = before + rows, 0
+        if rows == 0 and runs and row.kind is RowKind.TEXT and 1 < shape.width == len(row.cells):
+            runs[-1] = replace(runs[-1], titled=True)
     return [*runs, _Run(begin, rows)] if rows else runs
 
 
@@ -99,7 +110,7 @@ def _chosen(runs: list[_Run]) -> _Run:
     for place, run in enumerate(runs[:-1]):
         later = max(other.rows for other in runs[place + 1 :])
         before += run.rows
-        if before > FEW_ROWS or later < MANY_TIMES * before:
+        if not run.may_be_preamble or before > FEW_ROWS or later < MANY_TIMES * before:
             return run
     return runs[-1]
 
@@ -113,6 +124,11 @@ def _first_lines(text: str, shape: Shape) -> tuple[list[str], list[_Run]]:
         if size >= len(text) or (runs and runs[-1].rows > FEW_ROWS):
             return lines, runs
         size *= 8
+
+
+def _rows_from(lines: list[str], begin: int, shape: Shape) -> list[list[str]]:
+    """Cells of the first rows, without blank lines."""
+    return [split_cells(line, shape.dialect.delimiter) for line in lines[begin : begin + 100] if line.strip()][:50]
 
 
 def _refuse_damage_above(lines: list[str], begin: int, shape: Shape, name: str) -> None:
@@ -133,6 +149,14 @@ def shown(text: str) -> str:
 def text_in_number(name: str, line: int, column: int, cell: str) -> str:
     """The sentence for a cell that should be a number and is not."""
     return f"{name}, line {line}, column {column}: {shown(cell)} is not a number; correct the cell or leave it empty."
+
+
+def _is_column_numbers(rows: list[list[str]], shape: Shape) -> bool:
+    """Whether the first row just counts the columns (1 2 3 or 0 1 2) above rows of other numbers."""
+    first = [cell.strip() for cell in rows[0]]
+    counted = first in ([str(n) for n in range(begin, begin + len(first))] for begin in (0, 1))
+    decimals = sum(1 for cells in rows[1:] if any(shape.dialect.decimal in cell for cell in cells))
+    return 2 < len(first) == shape.width and counted and 2 * decimals > len(rows) - 1 > 0
 
 
 def _notes(runs: list[_Run], chosen: _Run) -> tuple[str, ...]:
@@ -156,9 +180,14 @@ def find_layout(source: DecodedText) -> Layout:
         raise BadData(f"{source.name} holds no rows of numbers; give a recording exported as text.")
     run = _chosen(runs)
     _refuse_damage_above(lines, run.begin, shape, source.name)
-    first_rows = [split_cells(line, shape.dialect.delimiter) for line in lines[run.begin : run.begin + 50]]
+    first_rows = _rows_from(lines, run.begin, shape)
     width = max(shape.width, _width([cells for cells in first_rows if mostly_numbers(cells, shape.dialect)]))
     shape = Shape(shape.dialect, width, shape.text_columns)
+    notes = _notes(runs, run)
+    if _is_column_numbers(first_rows, shape):
+        notes = (*notes, f"line {run.begin + 1} counts the columns and is not taken as a row of numbers")
+        run = _Run(run.begin + 1, run.rows - 1)
+        first_rows = first_rows[1:]
     start = sum(len(line) + 1 for line in lines[: run.begin])
     headings = find_headings(lines[: run.begin], first_rows, shape)
-    return Layout(shape, start, run.begin + 1, headings, tuple(lines[: run.begin]), _notes(runs, run))
+    return Layout(shape, start, run.begin + 1, headings, tuple(lines[: run.begin]), notes)

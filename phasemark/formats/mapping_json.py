@@ -65,7 +65,7 @@ class _Entry:
 
     def choice(self, key: str, kind: type[E]) -> E | None:
         value = self.plain.get(key)
-        if value is None:
+        if value is None or value == "":
             return None
         if isinstance(value, str) and value.strip().lower() in list(kind):
             return kind(value.strip().lower())
@@ -142,7 +142,7 @@ def _movement_column(plain: object, place: str, problems: list[str]) -> Movement
     return MovementColumn(
         column=entry.column(),
         kind=entry.text("kind") or "movement",
-        unit=entry.text("unit"),
+        unit="" if entry.plain.get("unit") == "" else entry.text("unit"),
         up=entry.choice("up", Up),
         gain=entry.gain(),
         rate=entry.rate(),

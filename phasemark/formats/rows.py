@@ -1,6 +1,7 @@
 """What a line of a text recording is: numbers, an empty row, damaged numbers, or text."""
 
 import math
+import re
 from dataclasses import dataclass
 from enum import Enum
 
@@ -66,6 +67,31 @@ def read_row(line: str, shape: Shape) -> Row:
     if bad and len(cells) <= 1 < shape.width:
         return Row(RowKind.TEXT, cells, values, bad)
     return Row(_kind(cells, values, bad, shape), cells, values, bad)
+
+
+def _edges(line: str) -> list[tuple[int, int]]:
+    return [match.span() for match in re.finditer(r"[^ \t]+", line)]
+
+
+def places_by_edges(line: str, full_lines: list[str]) -> list[int] | None:
+    """Columns (from 0) of the cells of a short row in a text with blanks, by the full rows above it.
+
+    Where columns are aligned, on the right or on the left, a cell lies under its column. Else the cells are
+    the first ones, as long as the first lies under the first column; None where that is not so.
+    """
+    cells, above = _edges(line), [_edges(full) for full in full_lines]
+    if not cells or not above:
+        return None
+    for side, inner, step in ((1, 0, -1), (0, 1, 1)):
+        flush = [column[side] for column in above[-1]]
+        aligned = all([column[side] for column in columns] == flush for columns in above)
+        if aligned and "\t" not in line and all(cell[side] in flush for cell in cells):
+            places = [flush.index(cell[side]) for cell in cells]
+            # A cell that reaches over the neighbouring column's edge belongs to a text that is not aligned.
+            nexts = [(cell[inner], at + step) for cell, at in zip(cells, places, strict=True)]
+            if all(step * (flush[at] - edge) > 0 for edge, at in nexts if 0 <= at < len(flush)):
+                return places
+    return list(range(len(cells))) if cells[0][0] < above[-1][0][1] else None
 
 
 def column_kinds(rows: list[list[str]], dialect: Dialect) -> frozenset[int]:

@@ -12,11 +12,12 @@ from phasemark.formats.decoding import DecodedText
 from phasemark.formats.dialect import BLANKS, split_cells
 from phasemark.formats.layout import FEW_ROWS, MANY_TIMES, Layout, shown, text_in_number
 from phasemark.formats.regular import padded, parse_regular, pieces
-from phasemark.formats.rows import Row, RowKind, Shape, read_row
+from phasemark.formats.rows import Row, RowKind, Shape, places_by_edges, read_row
 from phasemark.model.errors import BadData
 from phasemark.model.recording import Samples
 
 Progress = Callable[[float], None]
+_LINES_COMPARED = 20  # full rows that show how the columns of a text with blanks are aligned
 _CUT_NUMBER = re.compile(r"[+-]?\d*[.,]?\d*(?:[eEdD][+-]?)?", re.ASCII)
 
 
@@ -49,6 +50,7 @@ class _Gathering:
     strays: list[tuple[int, Row, str]] = field(default_factory=list)
     below_stray: int = 0
     short_line: int = 0
+    full_lines: list[str] = field(default_factory=list)
 
     def add(self, block: Samples, lines: NDArray[np.int64], cells: list[list[str]]) -> None:
         """Take rows; refuses them where they go on after a line of text."""
@@ -82,28 +84,44 @@ def _check_wide(row: Row, line: int, shape: Shape, name: str) -> None:
         )
 
 
-def _check_short(got: _Gathering, row: Row, line: int) -> None:
-    """Blanks do not say which cell is missing: a short row is taken only if no full one follows."""
-    if len(row.cells) < got.shape.width:
-        got.short_line = got.short_line or line
-    elif got.short_line:
-        raise BadData(
-            f"{got.name}, line {got.short_line}: fewer numbers than in the rows around it, and blanks do not say "
-            "which is missing; export with tabs, commas or semicolons."
-        )
+def _places(got: _Gathering, row: Row, line: int, text: str) -> list[int]:
+    """Columns (from 0) of a row's cells.
+
+    Blanks do not say which cell is missing: a short row is taken by where its cells stand, and only if no
+    full row follows.
+    """
+    width = got.shape.width
+    if got.shape.dialect.delimiter != BLANKS or len(row.cells) >= width:
+        if got.short_line:
+            _refuse_short(got, got.short_line)
+        got.full_lines = [*got.full_lines[1 - _LINES_COMPARED :], text]
+        return list(range(len(row.cells)))
+    got.short_line = got.short_line or line
+    places = places_by_edges(text, got.full_lines)
+    if places is None:
+        _refuse_short(got, line)
+    return places or []
 
 
-def _checked(got: _Gathering, row: Row, line: int) -> list[float]:
+def _refuse_short(got: _Gathering, line: int) -> None:
+    raise BadData(
+        f"{got.name}, line {line}: fewer numbers than in the rows around it, and blanks do not say "
+        "which is missing; export with tabs, commas or semicolons."
+    )
+
+
+def _checked(got: _Gathering, row: Row, line: int, text: str) -> list[float]:
     """The values of a row of numbers; refuses text in a wanted column, and rows that are too wide."""
     shape = got.shape
     spoilt = [j for j in row.bad if j + 1 in got.wanted]
     if spoilt:
         raise BadData(text_in_number(got.name, line, spoilt[0] + 1, row.cells[spoilt[0]]))
     _check_wide(row, line, shape, got.name)
-    if shape.dialect.delimiter == BLANKS:
-        _check_short(got, row, line)
-    values = [math.nan if v is None or j in shape.text_columns else v for j, v in enumerate(row.values[: shape.width])]
-    return values + [math.nan] * (shape.width - len(values))
+    values = [math.nan] * shape.width
+    for j, value in zip(_places(got, row, line, text), row.values, strict=True):
+        if value is not None and j < shape.width and j not in shape.text_columns:
+            values[j] = value
+    return values
 
 
 def _careful(got: _Gathering, lines: list[str], first: int) -> None:
@@ -118,7 +136,7 @@ def _careful(got: _Gathering, lines: list[str], first: int) -> None:
         elif row.kind in (RowKind.TEXT, RowKind.LABEL) or (got.strays and row.kind is RowKind.DAMAGED):
             got.strays.append((line, row, text))
         else:
-            taken.append(_checked(got, row, line))
+            taken.append(_checked(got, row, line, text))
             numbers.append(line)
             cells.append(row.cells)
     if taken:
@@ -149,6 +167,7 @@ def _take(got: _Gathering, piece: str, first: int) -> int:
     lines = piece.split("\n")
     block = None if got.short_line else parse_regular(piece, len(lines), got.shape)
     if block is not None:
+        got.full_lines = lines[-_LINES_COMPARED:]
         _add_lines(got, block, lines, np.arange(first, first + len(lines), dtype=np.int64))
     elif not _take_uneven(got, lines, first):
         _careful(got, lines, first)
@@ -170,9 +189,8 @@ def _cut_off(source: DecodedText, layout: Layout) -> tuple[str, tuple[str, ...]]
     return text, ()
 
 
-def _notes(got: _Gathering) -> tuple[str, ...]:
+def _notes(got: _Gathering, last: int) -> tuple[str, ...]:
     notes = []
-    last = int(got.lines[-1][-1])
     between = [line for line in got.blanks if line < last]
     if between:
         notes.append(f"blank lines between the numbers are skipped: {len(between)}, the first is line {between[0]}")
@@ -205,5 +223,7 @@ def read_table(
         line += _take(got, piece, line)
         progress(end / len(text))
     values, lines, texts = _without_foot(got)
+    if len(lines) < 2:
+        raise BadData(f"{source.name} holds only one row of numbers; give a whole recording.")
     columns = {number: np.ascontiguousarray(values[:, place]) for place, number in enumerate(wanted)}
-    return Table(columns, lines, texts, (*_notes(got), *cut_note))
+    return Table(columns, lines, texts, (*_notes(got, int(lines[-1])), *cut_note))

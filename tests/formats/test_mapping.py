@@ -60,6 +60,8 @@ def test_single_objects_titles_times_and_exact_rates() -> None:
     assert parse_mapping(changed(time=6)).time == TimeColumn(6)
     assert parse_mapping(changed(rate_hz=1111.11)).rate == Fraction(111111, 100)
     assert parse_mapping(changed("emg", unit="µV")).emg[0].unit == "uV"
+    assert parse_mapping(changed("emg", side="")).emg[0].side is Side.NONE
+    assert parse_mapping(changed("movement", unit="")).movement[0].unit == ""
 
 
 @pytest.mark.parametrize(

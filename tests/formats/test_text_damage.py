@@ -125,6 +125,19 @@ def test_text_between_the_rows_is_refused(tmp_path: Path, between: str, row: int
         read_columns(save(tmp_path, "\n".join(rows)), 4)
 
 
+@pytest.mark.parametrize("row", [2, 5, 9])
+def test_a_remark_after_the_first_rows_is_refused(tmp_path: Path, row: int) -> None:
+    """The first rows of a recording are not taken for a preamble because a remark follows them."""
+    rows = [*lines_of(VALUES)[:row], "pause", *lines_of(VALUES)[row:]]
+    with pytest.raises(BadData, match=rf"line {row + 1}, column 1: text stands between rows"):
+        read_columns(save(tmp_path, "\n".join(rows)), 4)
+
+
+def test_one_row_is_no_recording(tmp_path: Path) -> None:
+    with pytest.raises(BadData, match=r"trial\.txt holds only one row of numbers"):
+        read_columns(save(tmp_path, "a\tb\n0.5\t0.7\n"), 2)
+
+
 def test_rows_that_ran_together_are_refused(tmp_path: Path) -> None:
     rows = lines_of(VALUES)
     for between, problem in (("\t", ": 8 cells where the other rows have 4"), ("", ", column 4: .* is not a number")):

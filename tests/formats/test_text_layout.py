@@ -193,3 +193,49 @@ def test_movement_or_emg_alone(tmp_path: Path) -> None:
     np.testing.assert_array_equal(recording.movement_values[0], VALUES[:, 3] * 0.5)
     assert recording.clock == 100
     assert not read_recording(path, emg_mapping(1)).movement
+
+
+def test_numbers_over_the_columns_are_no_row(tmp_path: Path) -> None:
+    """Columns that are merely counted, as tables without names are exported."""
+    for first in ("0\t1\t2\t3", "1\t2\t3\t4"):
+        recording = read_recording(save(tmp_path, "\n".join([first, *lines_of(VALUES)])), emg_mapping(4))
+        np.testing.assert_array_equal(np.transpose(arrays(recording)), VALUES)
+        assert "line 1 counts the columns and is not taken as a row of numbers" in recording.notes
+
+
+def test_a_first_row_of_whole_numbers_is_a_row(tmp_path: Path) -> None:
+    """Among whole numbers 1 2 3 4 is a row like any other."""
+    rows = ["1\t2\t3\t4", *("5\t7\t9\t4" for _ in range(30))]
+    assert len(read_columns(save(tmp_path, "\n".join(rows)), 4)[0]) == 31
+
+
+@pytest.mark.parametrize("align", [">10", "<10"])
+def test_aligned_columns_that_stop(tmp_path: Path, align: str) -> None:
+    """In a text with aligned columns the numbers of a short row lie under their columns."""
+    lines = ["".join(f"{value:{align}.4f}" for value in row) for row in VALUES]
+    lines[60:] = [" " * 20 + line[20:] for line in lines[60:]]
+    lines[70:] = [line[:30].rstrip() for line in lines[70:]]
+    columns = read_columns(save(tmp_path, "\n".join(lines)), 4)
+    assert [len(column) for column in columns] == [60, 60, 80, 70]
+    for column, values in zip(columns, VALUES.T, strict=True):
+        np.testing.assert_array_equal(column, values[: len(column)])
+
+
+def test_short_rows_that_lie_under_no_column_are_refused(tmp_path: Path) -> None:
+    lines = ["".join(f"{value:10.4f}" for value in row) for row in VALUES]
+    lines[70:] = [" " * 13 + "0.5" for _ in lines[70:]]
+    with pytest.raises(BadData, match="line 71: fewer numbers"):
+        read_columns(save(tmp_path, "\n".join(lines)), 4)
+
+
+def test_two_columns_of_whole_numbers_that_begin_with_zero(tmp_path: Path) -> None:
+    """A trigger of zeros before raw counts is no decimal comma where two titles stand over them."""
+    rows = [f"0,{512 + i}" for i in range(40)]
+    assert read_columns(save(tmp_path, "\n".join(["trigger,counts", *rows])), 2)[1][0] == 512
+    assert read_columns(save(tmp_path, "\n".join(["counts", *rows])), 1)[0][0] == 0.512
+
+
+def test_a_unit_that_contradicts_the_title_is_said(tmp_path: Path) -> None:
+    path = save(tmp_path, "\n".join(["RF (uV)\tBF\tVM\tangle", *lines_of(VALUES)]))
+    notes = read_recording(path, emg_mapping(4)).notes
+    assert "muscle 1: taken in mV as the mapping says, although the title says uV" in notes

@@ -84,8 +84,9 @@ class ThirdsRule(StrEnum):
 class PhaseSettings:
     """Rules that find phases in a movement trace.
 
-    movement_lowpass_hz and movement_order filter the trace (None is off); prominence is the share of the
-    trial's 5th-to-95th percentile range that a turning point must stand out by; a pause shorter than
+    movement_lowpass_hz and movement_order filter the trace (None is off); prominence is the share of the range of
+    the set's movements that a turning point must stand out by (rests and movements of another size before or
+    after the set would distort a range over the whole trial); a pause shorter than
     pause_s is none; around pauses a phase runs while speed exceeds speed_share of its peak; a rep is complete
     when it begins and ends within complete_within of its range of each other. thirds names the rule and
     fixed_levels its two heights in the trace's unit; return_share is how far (share of the range) the trace

@@ -5,8 +5,8 @@ from dataclasses import dataclass
 
 from phasemark.model.mark_edits import Address, joined, move_boundary
 from phasemark.model.marks import Marks
-from phasemark.model.settings import Settings
-from phasemark.phases.thirds import place_thirds, third_levels
+from phasemark.model.settings import Settings, ThirdsRule
+from phasemark.phases.thirds import place_all_thirds, place_thirds, third_levels
 from phasemark.results.measure import Value, measure_rep
 from phasemark.session.trial_signals import TrialSignals
 

@@ -4,7 +4,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
 from phasemark.model.marks import Marks
-from phasemark.model.settings import Settings
+from phasemark.model.settings import EnvelopeKind, Settings
 from phasemark.model.study import Kind, Study, Trial
 from phasemark.model.study_edits import with_trial
 from phasemark.phases.bursts import mark_bursts
@@ -56,6 +56,7 @@ def look_at(trial: Trial, stored: StoredRecording, settings: Settings, rater: st
         trial.length,
         settings.phases,
         trial.marks_of(rater),
+        window_s=settings.envelope.window_s if settings.envelope.kind is EnvelopeKind.MOVING_RMS else 0.0,
     )
     return Seen(trial, None, None, bursts)
 

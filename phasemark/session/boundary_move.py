@@ -31,6 +31,8 @@ def move(marks: Marks, address: Address, sample: int, signals: TrialSignals, set
     moved = move_boundary(marks, address, sample)
     if moved is marks or marks.thirds_rule not in ("", settings.phases.thirds):
         return moved
+    if settings.phases.thirds is ThirdsRule.TRIAL:  # one rep may change the levels of all
+        return place_all_thirds(moved, signals.movement, settings.phases)
     for rep_id in touched:
         moved = place_thirds(moved, rep_id, signals.movement, settings.phases)
     return moved

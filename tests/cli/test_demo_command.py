@@ -36,10 +36,6 @@ def _assert_close_to_truth(folder: Path) -> str:
     assert set(found) == set(true)  # every complete repetition and no other
     away = np.abs([np.subtract(found[key], true[key]) for key in true])
     ends, lines = away[:, [0, 3]], away[:, [1, 2]]
-    print(
-        f"{len(true) // 2} repetitions; boundaries: median {np.median(ends):.3f} s, 90 % {np.quantile(ends, 0.9):.3f}"
-    )
-    print(f"third lines: median {np.median(lines):.4f} s, 90 % {np.quantile(lines, 0.9):.3f}")
     assert np.median(ends) <= 0.05
     assert np.quantile(ends, 0.9) <= 0.20
     assert np.median(lines) <= 0.02

@@ -99,7 +99,7 @@ def _read_all(arrivals: Sequence[Arrival], settings: Settings, progress: Progres
     for place, arrival in enumerate(arrivals):
         try:
             recording = _read(arrival, lambda share, p=place: progress((p + share) / len(arrivals)))
-            check_settings(settings, recording.emg)
+            _assert_fits(settings, recording)
         except (BadData, Unavailable) as problem:
             problems.append(problem)
         else:
@@ -109,6 +109,13 @@ def _read_all(arrivals: Sequence[Arrival], settings: Settings, progress: Progres
     if problems:
         raise BadData("\n".join(str(problem) for problem in problems) + " Nothing was added.")
     return read
+
+
+def _assert_fits(settings: Settings, recording: Recording) -> None:
+    try:
+        check_settings(settings, recording.emg)
+    except BadData as problem:
+        raise BadData(f"{recording.source.file or 'A recording'}: {problem}") from problem
 
 
 def _keep_all(folder: StudyFolder, read: Sequence[tuple[Arrival, Recording]], progress: Progress) -> list[RecordingRef]:

@@ -31,7 +31,14 @@ def _tests(environment: Environment, arguments: list[str]) -> tuple[bool, str]:
     with tempfile.TemporaryDirectory(prefix="phasemark-tests-") as name:
         report = Path(name) / "report.xml"
         cache = environment.folder / "caches" / "pytest"
-        words = ["pytest", f"--junitxml={report}", "-o", f"cache_dir={cache}", *arguments]
+        words = [
+            "pytest",
+            "--continue-on-collection-errors",
+            f"--junitxml={report}",
+            "-o",
+            f"cache_dir={cache}",
+            *arguments,
+        ]
         variables = _cache_variables(environment) | {"QT_QPA_PLATFORM": "offscreen", "PYTHONSAFEPATH": "1"}
         code = environment.run(*words, folder=ROOT, **variables)
         if not report.exists():

@@ -84,7 +84,7 @@ class Scheme:
     @cached_property
     def raw(self) -> QColor:
         """The recorded signal, behind."""
-        return blended(self.ink, self.base, 0.42)
+        return blended(self.ink, self.base, 0.50 if self.dark else 0.44)
 
     @cached_property
     def front(self) -> QColor:

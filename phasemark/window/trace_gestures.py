@@ -7,7 +7,7 @@ and not by a time limit of the plot library, and one drag gives exactly one end.
 from collections.abc import Callable
 from dataclasses import dataclass
 
-from PySide6.QtCore import QRectF, Qt, Signal
+from PySide6.QtCore import QEvent, QRectF, Qt, Signal
 from PySide6.QtGui import QPainter
 from PySide6.QtWidgets import (
     QGraphicsObject,
@@ -143,10 +143,12 @@ class TraceGestures(QGraphicsObject):
             self.dragFinished.emit(press.line, press.sample)
         self._hover(event.scenePos().x())
 
-    def ungrabMouseEvent(self, event: object) -> None:
-        """The mouse was taken away in the middle of a drag (another window opened): nothing is moved."""
-        self.cancel()
-        self._press = None
+    def sceneEvent(self, event: QEvent) -> bool:
+        """The mouse may be taken away in the middle of a drag (another window opens): then nothing is moved."""
+        if event.type() is QEvent.Type.UngrabMouse:
+            self.cancel()
+            self._press = None
+        return super().sceneEvent(event)
 
     def hoverMoveEvent(self, event: QGraphicsSceneHoverEvent) -> None:
         """Show what a press would take hold of."""

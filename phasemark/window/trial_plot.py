@@ -27,8 +27,8 @@ clamps it, and gives the marks from before the drag back when it is cancelled.
 from collections.abc import Iterable
 from dataclasses import replace
 
-from PySide6.QtCore import QEvent, QRect, Qt, Signal
-from PySide6.QtGui import QFontMetricsF, QKeyEvent, QPalette
+from PySide6.QtCore import QEvent, QRect, QRectF, Qt, Signal
+from PySide6.QtGui import QFocusEvent, QFontMetricsF, QKeyEvent, QPainter, QPaintEvent, QPalette, QPen
 from PySide6.QtWidgets import QGridLayout, QLabel, QWidget
 
 from phasemark.model.clock import nearest_sample, seconds
@@ -54,6 +54,7 @@ NOTHING_CHOSEN = "Choose a trial to see its traces and marks here."
 _ZOOM_STEP = 0.8
 _LEAST_SAMPLES = 12
 _LANE_GAP = 7.0
+_FOCUS_PX = 2
 _LOOKS = (QEvent.Type.PaletteChange, QEvent.Type.FontChange, QEvent.Type.StyleChange)
 
 
@@ -96,7 +97,7 @@ class TrialPlot(QWidget):
 
     def _place_parts(self) -> None:
         grid = QGridLayout(self)
-        grid.setContentsMargins(0, 0, 0, 0)
+        grid.setContentsMargins(_FOCUS_PX, _FOCUS_PX, _FOCUS_PX, _FOCUS_PX)
         grid.setSpacing(0)
         grid.addWidget(self._gutter, 0, 0)
         grid.addWidget(self._canvas.view, 0, 1)
@@ -263,6 +264,24 @@ class TrialPlot(QWidget):
             self._scheme = scheme_of(self.palette())
             self._canvas.set_look(self._scheme, self.font())
             self._lay_out()
+
+    def focusInEvent(self, event: QFocusEvent) -> None:
+        """Show where the keys go."""
+        super().focusInEvent(event)
+        self.update()
+
+    def focusOutEvent(self, event: QFocusEvent) -> None:
+        """The keys go elsewhere."""
+        super().focusOutEvent(event)
+        self.update()
+
+    def paintEvent(self, event: QPaintEvent) -> None:
+        """A frame around the traces while they have the keyboard."""
+        if self.hasFocus():
+            painter = QPainter(self)
+            painter.setPen(QPen(self.palette().color(QPalette.ColorRole.Highlight), _FOCUS_PX))
+            painter.drawRect(QRectF(self.rect()).adjusted(1, 1, -1, -1))
+            painter.end()
 
     def _describe_selection(self) -> None:
         """The selected boundary in words, for a screen reader."""

@@ -27,7 +27,9 @@ def whole(duration_s: float) -> Span:
 
 def kept_within(span: Span, limits: Span, least_s: float) -> Span:
     """The span moved, and if need be shrunk or widened, so that it lies within limits and shows at least so much."""
-    width = min(max(span.width_s, least_s), limits.width_s)
+    width = max(span.width_s, least_s)
+    if width >= limits.width_s:
+        return limits
     middle = (span.begin_s + span.end_s) / 2
     begin = span.begin_s if width == span.width_s else middle - width / 2
     begin = min(max(begin, limits.begin_s), limits.end_s - width)

@@ -21,8 +21,8 @@ def viewport(plot: TrialPlot) -> QWidget:
 
 
 def x_of(plot: TrialPlot, time_s: float) -> float:
-    """Where a time lies in the viewport (logical px)."""
-    return (time_s - plot.span.begin_s) / plot.span.width_s * viewport(plot).width()
+    """Where a time lies in the viewport (logical px; a view gives its items whole ones)."""
+    return round((time_s - plot.span.begin_s) / plot.span.width_s * viewport(plot).width())
 
 
 def _send(plot: TrialPlot, kind: QEvent.Type, x: float, button: Qt.MouseButton, held: Qt.MouseButton) -> None:

@@ -49,8 +49,7 @@ def number_rows(
     rows: list[NumberRow] = []
     for channel, described in enumerate(trial.emg):
         rows.append(NumberRow(described.label))
-        for third in thirds:
-            rows.append(NumberRow(third, tuple((channel, phase, third) for phase in phases)))
+        rows += [NumberRow(third, tuple((channel, phase, third) for phase in phases)) for third in thirds]
         if len(phases) > 1:
             rows.append(NumberRow("whole rep", ((channel, REP, WHOLE), *(None for _ in phases[1:]))))
     return phases, tuple(rows)

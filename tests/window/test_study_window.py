@@ -10,12 +10,12 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
+from curls_study import make_study
 from mouse import click, drag, move, release, x_of
 from PySide6.QtCore import Qt
 from PySide6.QtGui import QAction
 from PySide6.QtWidgets import QAbstractScrollArea, QAbstractSpinBox, QApplication, QWidget
 from pytestqt.qtbot import QtBot
-from small_study import make_study
 
 from phasemark.model.clock import seconds
 from phasemark.model.mark_edits import Address

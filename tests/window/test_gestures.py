@@ -281,3 +281,15 @@ def _key(key: Qt.Key) -> QEvent:
     from PySide6.QtGui import QKeyEvent
 
     return QKeyEvent(QEvent.Type.KeyPress, key, Qt.KeyboardModifier.NoModifier)
+
+
+def test_new_signals_of_the_same_trial_leave_a_drag_alone(plot: TrialPlot, heard: Heard) -> None:
+    """An envelope that arrives while a boundary is dragged is drawn, with the same seconds, and the drag goes on."""
+    drag(plot, x_of(plot, 6.0), x_of(plot, 6.5), let_go=False)
+    span = plot.span
+    plot.set_trial(picture(), keep_view=True)
+    assert plot.span == span
+    assert plot.selected_address == BEGIN_2
+    release(plot, x_of(plot, 6.5))
+    assert heard.names().count("dragFinished") == 1
+    assert "dragCancelled" not in heard.names()

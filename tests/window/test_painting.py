@@ -47,7 +47,7 @@ def expected_column(plot: TrialPlot, time_s: float, columns: int) -> float:
 @pytest.fixture
 def without_grid(monkeypatch: pytest.MonkeyPatch) -> None:
     """No time grid, so that the only upright things are spikes."""
-    monkeypatch.setattr("phasemark.window.trial_plot.TrialPlot._time_ticks", lambda self: ())
+    monkeypatch.setattr("phasemark.window.trial_view.TrialView._time_ticks", lambda self: ())
 
 
 @pytest.mark.usefixtures("without_grid")

@@ -46,6 +46,7 @@ def change_settings(session: Session, changes: Sequence[tuple[str, str]]) -> boo
 
 def marks_are_older(before: Study, after: Study) -> bool:
     """Whether there are marks that were made by other rules than those of the study after a change of settings."""
-    first = {e.name: e.first_phase for e in before.exercises} != {e.name: e.first_phase for e in after.exercises}
+    names = {trial.exercise for trial in after.trials}
+    first = any(before.exercise(name).first_phase != after.exercise(name).first_phase for name in names)
     marked = any(marks.phase_rule for trial in after.trials for marks in trial.marks)
     return marked and (first or before.settings.phases != after.settings.phases)

@@ -19,7 +19,10 @@ from phasemark.session.trial_signals import TrialSignals, compute_signals
 from phasemark.session.waiting import Mailbox, Outcome
 from phasemark.worker import Worker
 
-EMG = (EmgChannel("vastus medialis", Fraction(2000), Side.LEFT), EmgChannel("rectus femoris", Fraction(1000), unit="uV"))
+EMG = (
+    EmgChannel("vastus medialis", Fraction(2000), Side.LEFT),
+    EmgChannel("rectus femoris", Fraction(1000), unit="uV"),
+)
 REP_S = 3.0
 
 

@@ -20,27 +20,28 @@ _ROWS_A_TICK = 2.6
 def lane_ticks(band: Band, metrics: QFontMetricsF) -> tuple[Tick, ...]:
     """Ticks of a lane whose texts lie within it and clear of each other.
 
-    A lane too low for two texts has two ticks as well: its largest with a text, and zero or its smallest without.
+    Where a lane is too low for a row of them it has zero and its largest, or its smallest, zero and its largest; what
+    there is no room for goes without a text.
     """
     rows = metrics.height()
     inset = min(rows * 0.35, band.height * 0.15) / abs(band.px_per_unit)
     low, high = band.low + inset, band.high - inset
-    if band.height > 2 * rows:
-        found = ticks(low, high, max(2, int(band.height / (_ROWS_A_TICK * rows)) + 1))
-        if len(found) > 1:
-            return found
-    found = ticks(low, high, 3)
+    found = ticks(low, high, int(band.height / (_ROWS_A_TICK * rows)) + 1)
+    if len(found) > 1 and band.height > 2 * rows:
+        return found
+    found = next((fine for fine in (ticks(low, high, most) for most in range(2, 8)) if len(fine) > 1), found)
     if len(found) < 2:
         return found
-    foot = next((tick for tick in found if tick.value == 0 and tick is not found[-1]), found[0])
-    return (Tick(foot.value, ""), found[-1])
+    foot = next((tick for tick in found[:-1] if tick.value == 0), found[0])
+    first, last = found[0], found[-1]
+    reach = abs(band.px_per_unit) / rows
+    if (last.value - foot.value) * reach >= 1:
+        return (foot, last)
+    return (*((first,) if (last.value - first.value) * reach >= 1 else ()), Tick(foot.value, ""), last)
 
 
-def wrapped(text: str, metrics: QFontMetricsF, room: float, rows: int) -> tuple[str, ...]:
-    """A text in at most so many rows of so many pixels, broken between words.
-
-    What does not fit is elided in its middle, so that a side at its end stays.
-    """
+def _in_rows(text: str, metrics: QFontMetricsF, room: float) -> list[str]:
+    """A text in rows of at most so many pixels, broken between words; a longer word has a row of its own."""
     lines = [""]
     for word in text.split():
         longer = f"{lines[-1]} {word}".strip()
@@ -48,9 +49,32 @@ def wrapped(text: str, metrics: QFontMetricsF, room: float, rows: int) -> tuple[
             lines[-1] = longer
         else:
             lines.append(word)
+    return lines
+
+
+def width_for_rows(text: str, metrics: QFontMetricsF, rows: int) -> float:
+    """The least width (px) at which a text fits in so many rows."""
+    words = text.split()
+    runs = (" ".join(words[i:j]) for i in range(len(words)) for j in range(i + 1, len(words) + 1))
+    longest = max((metrics.horizontalAdvance(word) for word in words), default=0.0)
+    widths = sorted(metrics.horizontalAdvance(run) for run in runs)
+    return next((w for w in widths if w >= longest and len(_in_rows(text, metrics, w)) <= rows), longest)
+
+
+def wrapped(text: str, metrics: QFontMetricsF, room: float, rows: int) -> tuple[str, ...]:
+    """A text in at most so many rows of so many pixels, broken between words.
+
+    What does not fit is elided in its middle, so that a side at its end stays.
+    """
+    lines = _in_rows(text, metrics, room)
     if len(lines) > rows:
         lines = [*lines[: rows - 1], " ".join(lines[rows - 1 :])]
     return tuple(metrics.elidedText(line, Qt.TextElideMode.ElideMiddle, room) for line in lines)
+
+
+def _beside(lane: Lane) -> str:
+    """What is said of a lane besides its name."""
+    return ", ".join(word for word in (lane.unit, "excluded" if lane.excluded else "") if word)
 
 
 class LaneGutter(QWidget):
@@ -82,12 +106,21 @@ class LaneGutter(QWidget):
     def _widths(self) -> tuple[float, float]:
         """Widths (px) of the column of names and of the column of tick values."""
         bold, plain = QFontMetricsF(self._name_font()), QFontMetricsF(self.font())
-        words = [bold.horizontalAdvance(word) for lane in self._lanes for word in lane.label.split()]
-        whole = [bold.horizontalAdvance(lane.label) for lane in self._lanes]
-        one_row = any(band.height < 2 * bold.height() for band in self._bands)
-        wanted = max(whole, default=0.0) + plain.horizontalAdvance(" mV,") if one_row else max(words, default=0.0)
+        wanted = [
+            width_for_rows(lane.label, bold, max(1, self._rows(band) - 1)) + self._aside(lane, band)
+            for lane, band in zip(self._lanes, self._bands, strict=True)
+        ]
         values = [plain.horizontalAdvance(t.text) for band in self._bands for t in lane_ticks(band, plain)]
-        return min(max(wanted, _NAME_ROWS * bold.height()), _WIDEST_ROWS * bold.height()), max(values, default=0.0)
+        name = min(max([_NAME_ROWS * bold.height(), *wanted]), _WIDEST_ROWS * bold.height())
+        return name, max(values, default=0.0)
+
+    def _rows(self, band: Band) -> int:
+        """Rows of text that fit beside a lane."""
+        return max(1, int((band.height + 4) / QFontMetricsF(self._name_font()).height()))
+
+    def _aside(self, lane: Lane, band: Band) -> float:
+        """Width (px) of what stands beside the name where there is one row only."""
+        return QFontMetricsF(self.font()).horizontalAdvance(f" {_beside(lane)}") if self._rows(band) == 1 else 0.0
 
     def paintEvent(self, event: QPaintEvent) -> None:
         """Paint every lane's name and scale."""
@@ -100,10 +133,8 @@ class LaneGutter(QWidget):
 
     def _paint_name(self, painter: QPainter, lane: Lane, band: Band, room: float) -> None:
         bold, plain = QFontMetricsF(self._name_font()), QFontMetricsF(self.font())
-        rest = ", ".join(word for word in (lane.unit, "excluded" if lane.excluded else "") if word)
-        rows = max(1, int((band.height + 4) / bold.height()))
-        aside = plain.horizontalAdvance(f" {rest}") if rows == 1 else 0.0
-        texts = wrapped(lane.label, bold, room - aside, max(1, rows - bool(rest)))
+        rest, rows = _beside(lane), self._rows(band)
+        texts = wrapped(lane.label, bold, room - self._aside(lane, band), max(1, rows - 1))
         y = band.top if rows > 2 else (band.top + band.bottom - min(rows, len(texts) + 1) * bold.height()) / 2
         painter.setFont(self._name_font())
         painter.setPen(self._scheme.soft if lane.excluded else self._scheme.ink)

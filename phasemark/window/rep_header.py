@@ -65,8 +65,9 @@ class _Strip:
         for one, other in ((left, middle - room), (middle + room, right)):
             if other > one:
                 self.painter.drawLine(QPointF(one, y), QPointF(other, y))
-        self.painter.drawLine(QPointF(left, y - _SERIF), QPointF(left, y + _SERIF))
-        self.painter.drawLine(QPointF(right, y - _SERIF), QPointF(right, y + _SERIF))
+        for end, seen in ((left, left > 0), (right, right < self.drawing.width)):
+            if seen:
+                self.painter.drawLine(QPointF(end, y - _SERIF), QPointF(end, y + _SERIF))
         self.painter.setPen(colour)
         self.painter.drawText(QPointF(middle - wide / 2, _AIR + self.metrics.ascent()), text)
 

@@ -19,7 +19,7 @@ from phasemark.model.settings_text import settings_lines
 from phasemark.model.study import Kind, Load, Trial
 
 Command = Callable[[argparse.Namespace], int]
-_LOAD = re.compile(r"^\s*(?P<value>\d+(?:[.,]\d+)?)\s*(?P<unit>\D.*?)?\s*$")
+_LOAD = re.compile(r"^\s*(?P<value>\d+(?:[.,]\d+)?)\s*(?P<unit>(?![eE][\d+-])\D.*?)?\s*$")
 
 
 def run(arguments: Sequence[str], open_window: Callable[[str | None], int]) -> int:
@@ -127,12 +127,12 @@ def parse_load(text: str | None) -> Load | None:
     return Load(Decimal(found["value"].replace(",", ".")), found["unit"] or "")
 
 
-def _pairs(texts: Sequence[str], what: str) -> tuple[tuple[str, str], ...]:
+def _pairs(texts: Sequence[str], what: str, form: str = "NAME=VALUE") -> tuple[tuple[str, str], ...]:
     pairs: list[tuple[str, str]] = []
     for text in texts:
         name, equals, value = text.partition("=")
         if not equals or not name.strip():
-            raise BadCall(f"{what} is given as NAME=VALUE, not {text!r}.")
+            raise BadCall(f"{what} is given as {form}, not {text!r}.")
         if what == "A factor" and name.strip() in dict(pairs):
             raise BadCall(f"The factor {name.strip()} is given twice; give it one value.")
         pairs.append((name.strip(), value.strip()))
@@ -169,7 +169,7 @@ def _settings(options: argparse.Namespace) -> int:
     from phasemark.session.changing_settings import change_settings, marks_are_older
     from phasemark.session.command_session import Need, open_for_command
 
-    changes = _pairs(options.changes, "A setting")
+    changes = _pairs(options.changes, "A setting", "KEY=VALUE")
     with open_for_command(options.study, _warn, need=Need.WRITE if changes else Need.READ) as at:
         before = at.session.study
         change_settings(at.session, changes)

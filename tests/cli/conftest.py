@@ -1,9 +1,12 @@
-"""A way to call a command as a user does: its exit code and what it says on both streams."""
+"""A way to call a command as a user does, and a marked study to call it on."""
 
+import shutil
 from collections.abc import Callable
 from dataclasses import dataclass
+from pathlib import Path
 
 import pytest
+from written_recordings import Squats, mapping, write
 
 from phasemark.cli import run
 
@@ -21,7 +24,6 @@ class Said:
         """The one sentence a command that failed has said; fails where it said none, or more."""
         lines = self.err.splitlines()
         assert len(lines) == 1, self.err
-        assert lines[0].rstrip().endswith("."), self.err
         assert "Traceback" not in self.err
         return lines[0]
 
@@ -43,3 +45,26 @@ def phasemark(capsys: pytest.CaptureFixture[str]) -> Call:
         return Said(code, said.out, said.err)
 
     return call
+
+
+ABOUT = ("--participant", "P01", "--exercise", "squat")
+
+
+@pytest.fixture(scope="session")
+def _template(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Two trials of three squats each, added and marked by the commands."""
+    folder = tmp_path_factory.mktemp("commands")
+    squats = Squats()
+    columns = mapping(folder / "columns.json", squats)
+    files = [write(folder / f"{n}.txt", Squats(seed=n)) for n in (1, 2)]
+    for arguments in (("new",), ("add", *files, *ABOUT, "--columns", columns), ("mark",)):
+        command, *rest = arguments
+        assert run([command, str(folder / "study"), *map(str, rest)], _no_window) == 0
+    return folder
+
+
+@pytest.fixture
+def study(_template: Path, tmp_path: Path) -> Path:
+    """A marked study of this test's own; its recording 1.txt and columns.json lie beside it."""
+    shutil.copytree(_template, tmp_path, dirs_exist_ok=True)
+    return tmp_path / "study"

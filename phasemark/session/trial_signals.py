@@ -22,7 +22,8 @@ class TrialSignals:
     """All that is drawn and measured of one trial, computed under one set of settings.
 
     One conditioned channel, envelope and pyramid for each EMG channel; movement is the trace that defines the
-    phases (None where the trial has none). raw and traces are the pyramids of the values as recorded.
+    phases (None where the trial has none), smooth the pyramid of its filtered position. raw and traces are the
+    pyramids of the values as recorded.
     """
 
     trial: Trial
@@ -31,6 +32,7 @@ class TrialSignals:
     conditioned: tuple[Conditioned, ...]
     envelopes: tuple[Pyramid, ...]
     movement: Movement | None
+    smooth: Pyramid | None
 
     @property
     def size(self) -> int:
@@ -52,13 +54,15 @@ def compute_signals(trial: Trial, stored: StoredRecording, settings: Settings) -
         BadData: a filter does not fit the recording's rate.
     """
     conditioned = condition_trial(trial, stored.emg_values, settings)
+    movement = movement_of(trial, stored.movement_values, settings)
     return TrialSignals(
         trial,
         stored.emg_pyramids,
         stored.movement_pyramids,
         conditioned,
         tuple(build(envelope(channel, settings.envelope)) for channel in conditioned),
-        movement_of(trial, stored.movement_values, settings),
+        movement,
+        None if movement is None else build(movement.position),
     )
 
 

@@ -11,7 +11,7 @@ from phasemark.model.errors import BadData
 from phasemark.model.recording import Samples
 from phasemark.signal.gaps import Pieces, infinite_as_missing, missing_pieces
 
-BIN = 64  # samples in a bin of the first level
+BIN = 16  # samples in a bin of the first level
 FACTOR = 4  # bins of a level in one of the next
 _BINS_PER_COLUMN = 8  # a column is read from a level with at least so many bins in it
 _FEWEST = 256  # a level with no more bins than this is the last
@@ -21,10 +21,10 @@ Level = tuple[Samples, Samples]
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Pyramid:
-    """A signal and its lowest and highest samples over bins of 64, 256, 1024, ... samples.
+    """A signal and its lowest and highest samples over bins of 16, 64, 256, ... samples.
 
     values, shape (samples,), is for drawing single samples when zoomed in far. levels[k] is (lowest, highest), each
-    of shape (ceil(samples / (64 * 4**k)),): the last, partial bin is kept; missing samples are passed over, and
+    of shape (ceil(samples / (16 * 4**k)),): the last, partial bin is kept; missing samples are passed over, and
     a bin without any sample is NaN. gaps are the runs (begin, end) of missing samples, so that a short
     one can be painted even where its column has other samples.
     """

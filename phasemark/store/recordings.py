@@ -112,7 +112,10 @@ def _channel(group: Any) -> tuple[Samples, Pyramid]:
     values = _read_only(group["values"])
     ends = np.cumsum(group["level_lengths"][()])[:-1]
     lowest, highest = (np.split(_read_only(group[name]), ends) for name in ("lowest", "highest"))
-    return values, from_levels(values, tuple(zip(lowest, highest, strict=True)))
+    try:
+        return values, from_levels(values, tuple(zip(lowest, highest, strict=True)))
+    except BadData:  # bins of another size, from another version; only the values have to stay
+        return values, build(values)
 
 
 def _read_only(dataset: Any) -> Samples:

@@ -4,7 +4,7 @@ from math import ceil, log10
 
 from phasemark.model.clock import Rate, seconds
 from phasemark.model.mark_edits import boundary_at
-from phasemark.model.marks import Marks, Origin, Place, Rep, third_names
+from phasemark.model.marks import Marks, Origin, Phase, Place, Rep, third_names
 from phasemark.window.mark_lines import MarkLine
 
 
@@ -13,16 +13,20 @@ def time_text(sample: int, clock: Rate) -> str:
     return f"{seconds(sample, clock):.{max(1, ceil(log10(float(clock)) - 1e-9))}f} s"
 
 
+def boundary_word(phase: Phase, place: Place, thirds_rule: str) -> str:
+    """What a boundary is in its phase ('begins', 'lower | middle')."""
+    if place in (Place.BEGIN, Place.END):
+        return "begins" if place is Place.BEGIN else "ends"
+    names = third_names(phase, thirds_rule)
+    first = 0 if place is Place.FIRST_LINE else 1
+    return f"{names[first]} | {names[first + 1]}"
+
+
 def place_text(marks: Marks, line: MarkLine) -> str:
     """What a boundary parts ('raising begins', 'lower | middle of raising')."""
     phase = marks.rep(line.address.rep).phases[line.address.phase]
-    if line.address.place is Place.BEGIN:
-        return f"{phase.name} begins"
-    if line.address.place is Place.END:
-        return f"{phase.name} ends"
-    names = third_names(phase, marks.thirds_rule)
-    first = 0 if line.address.place is Place.FIRST_LINE else 1
-    return f"{names[first]} | {names[first + 1]} of {phase.name}"
+    word = boundary_word(phase, line.address.place, marks.thirds_rule)
+    return f"{phase.name} {word}" if line.address.place in (Place.BEGIN, Place.END) else f"{word} of {phase.name}"
 
 
 def rep_text(rep: Rep, number: int | None) -> str:

@@ -3,6 +3,7 @@
 import numpy as np
 
 from phasemark.model.marks import Marks
+from phasemark.model.recording import Up
 from phasemark.model.settings import Settings
 from phasemark.model.study import Trial
 from phasemark.model.units import millivolts_per_value
@@ -23,9 +24,19 @@ def picture_of(trial: Trial, marks: Marks, signals: TrialSignals, settings: Sett
 
 
 def _movement_lanes(trial: Trial, signals: TrialSignals) -> tuple[Lane, ...]:
+    """Raised is up, also where smaller values are raised; the filtered trace that defines the phases is in front."""
     return tuple(
-        Lane(trace.kind, trace.unit, trace.rate, raw, alignment=trace.alignment, kind=LaneKind.MOVEMENT)
-        for trace, raw in zip(trial.movement, signals.traces, strict=True)
+        Lane(
+            trace.kind,
+            trace.unit,
+            trace.rate,
+            raw,
+            signals.smooth if place == 0 else None,
+            alignment=trace.alignment,
+            kind=LaneKind.MOVEMENT,
+            downward=trace.up is Up.SMALLER,
+        )
+        for place, (trace, raw) in enumerate(zip(trial.movement, signals.traces, strict=True))
     )
 
 

@@ -1,0 +1,133 @@
+"""Settings of the study beside the trial in view: a value takes effect there as soon as its field is left."""
+
+from collections.abc import Mapping
+
+from PySide6.QtCore import Qt, Signal
+from PySide6.QtWidgets import (
+    QComboBox,
+    QDockWidget,
+    QFormLayout,
+    QGroupBox,
+    QHBoxLayout,
+    QLabel,
+    QLineEdit,
+    QPushButton,
+    QScrollArea,
+    QVBoxLayout,
+    QWidget,
+)
+
+from phasemark.model.settings_text import settings_lines
+from phasemark.model.study import Study
+from phasemark.window.setting_fields import SettingField, SettingGroup, setting_groups
+
+Editor = QLineEdit | QComboBox
+
+
+class SettingsPage(QDockWidget):
+    """Fields of all settings. A study goes in; changed(key, text) comes out, and refused values go back.
+
+    Every change is an edit of its own, so that its effect is seen at once and undo takes it back.
+    """
+
+    changed = Signal(str, str)
+    markAgain = Signal()
+
+    def __init__(self, parent: QWidget | None = None) -> None:
+        super().__init__("Settings of the study", parent)
+        self.setObjectName("settings")
+        self._groups: tuple[SettingGroup, ...] = ()
+        self._editors: dict[str, Editor] = {}
+        self._values: Mapping[str, str] = {}
+        self._said = QLabel()
+        self._said.setWordWrap(True)
+        self._again = QPushButton("Mark all trials again")
+        self._again.clicked.connect(self.markAgain)
+        self._area = QScrollArea()
+        self._area.setWidgetResizable(True)
+        self._area.setFrameShape(QScrollArea.Shape.NoFrame)
+        self._area.setFocusPolicy(Qt.FocusPolicy.NoFocus)
+        whole = QWidget()
+        column = QVBoxLayout(whole)
+        column.addWidget(self._said)
+        column.addWidget(self._again)
+        column.addWidget(self._area, 1)
+        self.setWidget(whole)
+        self.say("")
+
+    def say(self, sentence: str, *, mark_again: bool = False) -> None:
+        """Say why a value was refused, or that marks are older than the settings."""
+        self._said.setText(sentence)
+        self._said.setVisible(bool(sentence))
+        self._again.setVisible(mark_again)
+
+    def show_study(self, study: Study | None, *, editable: bool) -> None:
+        """Show the settings of a study; fields that did not change keep focus and cursor."""
+        groups = () if study is None else setting_groups(study)
+        self._values = {} if study is None else dict(settings_lines(study))
+        if groups != self._groups:
+            self._groups = groups
+            self._build()
+        for key, editor in self._editors.items():
+            editor.setEnabled(editable)
+            self._put(editor, self._values.get(key, ""))
+
+    def field(self, key: str) -> Editor:
+        """The field of a setting."""
+        return self._editors[key]
+
+    def _build(self) -> None:
+        self._editors = {}
+        content = QWidget()
+        column = QVBoxLayout(content)
+        column.setContentsMargins(0, 0, 8, 0)
+        for group in self._groups:
+            box = QGroupBox(group.title)
+            form = QFormLayout(box)
+            form.setRowWrapPolicy(QFormLayout.RowWrapPolicy.WrapLongRows)
+            form.setFieldGrowthPolicy(QFormLayout.FieldGrowthPolicy.AllNonFixedFieldsGrow)
+            for field in group.fields:
+                self._add(form, field, group)
+            column.addWidget(box)
+        column.addStretch(1)
+        self._area.setWidget(content)
+
+    def _add(self, form: QFormLayout, field: SettingField, group: SettingGroup) -> None:
+        editor: Editor
+        if field.choices:
+            editor = QComboBox()
+            editor.addItems(list(field.choices))
+            editor.activated.connect(lambda _, k=field.key: self._on_left(k))
+        else:
+            editor = QLineEdit()
+            editor.editingFinished.connect(lambda k=field.key: self._on_left(k))
+        unit = f" in {field.unit}" if field.unit else ""
+        editor.setAccessibleName(f"{group.title}: {field.label}{unit}")
+        editor.setToolTip(field.hint)
+        self._editors[field.key] = editor
+        if field.unit:
+            row = QHBoxLayout()
+            row.addWidget(editor, 1)
+            row.addWidget(QLabel(field.unit))
+            form.addRow(field.label, row)
+        else:
+            form.addRow(field.label, editor)
+
+    @staticmethod
+    def _text(editor: Editor) -> str:
+        return editor.currentText() if isinstance(editor, QComboBox) else editor.text()
+
+    def _put(self, editor: Editor, text: str) -> None:
+        if self._text(editor) == text:
+            return
+        if isinstance(editor, QComboBox):
+            editor.setCurrentText(text)
+        else:
+            editor.setText(text)
+
+    def _on_left(self, key: str) -> None:
+        """Hand on a value that was changed; where it is refused the study is shown again with the old one."""
+        text = self._text(self._editors[key]).strip()
+        if text != self._values.get(key, ""):
+            self.say("")
+            self.changed.emit(key, text)

@@ -1,38 +1,13 @@
 """A way to call a command as a user does, and a marked study to call it on."""
 
 import shutil
-from collections.abc import Callable
-from dataclasses import dataclass
 from pathlib import Path
 
 import pytest
+from calling import ABOUT, Call, Said, no_window
 from written_recordings import Squats, mapping, write
 
 from phasemark.cli import run
-
-
-@dataclass(frozen=True)
-class Said:
-    """What a command came to: exit code, what it printed, and what it warned or complained of."""
-
-    code: int
-    out: str
-    err: str
-
-    @property
-    def sentence(self) -> str:
-        """The one sentence a command that failed has said; fails where it said none, or more."""
-        lines = self.err.splitlines()
-        assert len(lines) == 1, self.err
-        assert "Traceback" not in self.err
-        return lines[0]
-
-
-Call = Callable[..., Said]
-
-
-def _no_window(_: str | None) -> int:
-    raise AssertionError("no command of these tests opens a window")
 
 
 @pytest.fixture
@@ -40,14 +15,11 @@ def phasemark(capsys: pytest.CaptureFixture[str]) -> Call:
     """Run a command in this process."""
 
     def call(*arguments: object) -> Said:
-        code = run([str(argument) for argument in arguments], _no_window)
+        code = run([str(argument) for argument in arguments], no_window)
         said = capsys.readouterr()
         return Said(code, said.out, said.err)
 
     return call
-
-
-ABOUT = ("--participant", "P01", "--exercise", "squat")
 
 
 @pytest.fixture(scope="session")
@@ -59,7 +31,7 @@ def _template(tmp_path_factory: pytest.TempPathFactory) -> Path:
     files = [write(folder / f"{n}.txt", Squats(seed=n)) for n in (1, 2)]
     for arguments in (("new",), ("add", *files, *ABOUT, "--columns", columns), ("mark",)):
         command, *rest = arguments
-        assert run([command, str(folder / "study"), *map(str, rest)], _no_window) == 0
+        assert run([command, str(folder / "study"), *map(str, rest)], no_window) == 0
     return folder
 
 

@@ -6,7 +6,7 @@ from collections.abc import Callable
 from pathlib import Path
 
 import pytest
-from conftest import ABOUT, Call
+from calling import ABOUT, Call
 from filelock import FileLock
 
 from phasemark.store import disk

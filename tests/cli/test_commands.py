@@ -5,7 +5,7 @@ from pathlib import Path
 
 import pandas as pd
 import pytest
-from conftest import ABOUT, Call
+from calling import ABOUT, Call
 
 from phasemark.cli import parse_load, run
 from phasemark.model.errors import BadCall

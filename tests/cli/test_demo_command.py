@@ -6,7 +6,7 @@ from pathlib import Path
 import numpy as np
 import pandas as pd
 import pytest
-from conftest import Call
+from calling import Call
 
 from phasemark.demo import InventedTrial, invent
 from phasemark.session import demo_study

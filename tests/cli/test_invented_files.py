@@ -8,7 +8,7 @@ from typing import Any
 import numpy as np
 import pandas as pd
 import pytest
-from conftest import Call
+from calling import Call
 from written_recordings import Squats, mapping, write
 
 

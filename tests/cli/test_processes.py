@@ -8,7 +8,7 @@ import time
 from pathlib import Path
 
 import pytest
-from conftest import ABOUT, Call
+from calling import ABOUT, Call
 from written_recordings import Squats, mapping, write
 
 from phasemark.store.check import check

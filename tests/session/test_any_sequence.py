@@ -194,4 +194,4 @@ def test_short_sequences_of_edits_and_undos(template: Path) -> None:
 
 @pytest.mark.slow
 def test_long_sequences_of_edits_and_undos(template: Path) -> None:
-    _run(template, examples=25, steps=40)
+    _run(template, examples=10, steps=30)

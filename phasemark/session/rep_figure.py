@@ -1,0 +1,279 @@
+"""What the figure of the rep in hand shows, as a frozen value: numbers set out as the body moves. No Qt.
+
+The vertical axis is the position of the movement trace that defines the phases, raised on top; each muscle has a
+side for lowering and one for raising, with its envelope against position and its value in each third. A trial without
+a movement trace has the time since its phase began in place of position. Values are those of results.measure and
+are nowhere computed anew.
+"""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from enum import StrEnum
+from math import isfinite
+
+import numpy as np
+
+from phasemark.model.clock import seconds
+from phasemark.model.marks import Marks, Origin, Phase, Rep, third_names
+from phasemark.model.recording import Treatment, Up
+from phasemark.model.settings import Settings
+from phasemark.model.study import Trial
+from phasemark.phases.movement import Movement
+from phasemark.phases.thirds import third_levels
+from phasemark.results.measure import Value
+from phasemark.results.segments import REP, WHOLE
+from phasemark.results.standing import exclusion_reason, standing
+from phasemark.session.boundary_move import values_of_rep
+from phasemark.session.figure_curves import Curve, highest_of_reps, phase_curves, positions_at
+from phasemark.session.trial_signals import TrialSignals
+from phasemark.signal.amplitude import Amplitude
+
+
+class Measure(StrEnum):
+    """Which amplitude is read."""
+
+    RMS = "RMS"
+    MEAN_AMPLITUDE = "mean amplitude"
+
+
+@dataclass(frozen=True, slots=True)
+class Reading:
+    """Amplitude of one segment in one muscle, and that before the drag where there is one."""
+
+    amplitude: Amplitude
+    before: Amplitude | None = None
+
+    def number(self, measure: Measure) -> float:
+        """The amplitude (mV) by a measure, nan where missing."""
+        return _number(self.amplitude, measure)
+
+    def moved(self, measure: Measure) -> bool:
+        """Whether the number is another than before the drag."""
+        if self.before is None:
+            return False
+        now, then = _number(self.amplitude, measure), _number(self.before, measure)
+        return now != then and (isfinite(now) or isfinite(then))
+
+
+def _number(amplitude: Amplitude, measure: Measure) -> float:
+    return amplitude.rms if measure is Measure.RMS else amplitude.mean_amplitude
+
+
+@dataclass(frozen=True, slots=True)
+class PhaseEdge:
+    """A boundary of a phase on the figure's axis: its position (nan where unknown), its time, who placed it."""
+
+    position: float
+    time_s: float
+    origin: Origin
+
+
+@dataclass(frozen=True, slots=True)
+class FigurePhase:
+    """A phase: its word, the names of its thirds in order of time (none where it is not cut), and its boundaries."""
+
+    name: str
+    thirds: tuple[str, ...]
+    edges: tuple[PhaseEdge, ...]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class FigureSide:
+    """One muscle in one phase: its curve, the reading of each third in order of time, and of the whole phase."""
+
+    phase: FigurePhase
+    curve: Curve
+    thirds: tuple[Reading, ...]
+    whole: Reading
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class FigureMuscle:
+    """One muscle: its sides in order of time, its whole rep, and why it is out or has no RMS, in words.
+
+    peak is the highest envelope (mV) of this rep and of the trial's other complete, not excluded ones, so that a
+    scale made from it stays the same from rep to rep and while a boundary is dragged.
+    """
+
+    label: str
+    sides: tuple[FigureSide, ...]
+    rep: Reading | None
+    excluded: str | None
+    rectified: bool
+    peak: float
+
+
+@dataclass(frozen=True, slots=True)
+class FigureAxis:
+    """The vertical axis: what it is and its unit, and the values at the rep's lowest and highest place on it.
+
+    raised is up: bottom is above top where raising makes the trace smaller. of_time says that there is no movement
+    trace, and the axis is the time since the phase began, running downward.
+    """
+
+    name: str
+    unit: str
+    bottom: float
+    top: float
+    of_time: bool = False
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class RepFigure:
+    """The figure of one rep. levels are the two third levels on the axis, rising, where there are some."""
+
+    rep: int
+    number: int | None
+    complete_reps: int
+    complete: bool
+    counted: bool
+    excluded: str | None
+    reason: str
+    checked: bool
+    doubt: float
+    doubts: tuple[str, ...]
+    axis: FigureAxis
+    levels: tuple[float, float] | None
+    phases: tuple[FigurePhase, ...]
+    muscles: tuple[FigureMuscle, ...]
+
+
+def figure_of(
+    trial: Trial,
+    marks: Marks,
+    rep_id: int,
+    signals: TrialSignals,
+    settings: Settings,
+    *,
+    values: Sequence[Value] | None = None,
+    before: Sequence[Value] = (),
+) -> RepFigure:
+    """The figure of a rep as it is marked now.
+
+    trial is the one of the study as it is (its exclusions may be newer than those of signals); values are those of
+    the rep where the caller has them already, else they are measured; before are those that a drag started from.
+    Raises MarksError if there is no such rep.
+    """
+    rep = marks.rep(rep_id)
+    values = values_of_rep(marks, rep_id, signals, settings) if values is None else values
+    movement = _movement_of(rep, signals.movement)
+    numbers = marks.numbers()
+    stands = standing(trial, rep, None, settings.counted, numbers)
+    phases = tuple(_phase(phase, marks.thirds_rule, movement, trial) for phase in rep.phases)
+    peaks = _peaks(rep, marks, trial, signals)
+    muscles = _muscles(trial, rep, phases, signals, movement, readings=_readings(values, before), peaks=peaks)
+    return RepFigure(
+        rep.id,
+        numbers.get(rep.id),
+        len(numbers),
+        rep.complete,
+        stands.counted,
+        exclusion_reason(trial, rep),
+        stands.reason,
+        rep.checked is not None,
+        rep.doubt,
+        rep.doubts,
+        _axis(trial, phases, muscles, movement),
+        _levels(rep, marks, movement, settings),
+        phases,
+        muscles,
+    )
+
+
+def _movement_of(rep: Rep, movement: Movement | None) -> Movement | None:
+    """The movement, or None where the trace is missing all through the rep."""
+    if movement is None:
+        return None
+    asked = np.linspace(rep.begin, rep.end, 64)
+    return movement if np.isfinite(positions_at(movement, asked)).any() else None
+
+
+def _phase(phase: Phase, thirds_rule: str, movement: Movement | None, trial: Trial) -> FigurePhase:
+    boundaries = [boundary for _, boundary in phase.boundaries()]
+    times = [seconds(boundary.sample, trial.clock) for boundary in boundaries]
+    if movement is None:
+        places = [time - times[0] for time in times]
+    else:
+        places = positions_at(movement, np.array([float(b.sample) for b in boundaries])).tolist()
+    names = () if phase.lines is None else third_names(phase, thirds_rule)
+    edges = zip(places, times, (boundary.origin for boundary in boundaries), strict=True)
+    return FigurePhase(phase.name, names, tuple(PhaseEdge(*edge) for edge in edges))
+
+
+_Key = tuple[int, str, str]
+
+
+def _readings(values: Iterable[Value], before: Iterable[Value]) -> dict[_Key, Reading]:
+    """Readings by channel, phase and third."""
+    then = {_key(value): value.amplitude for value in before}
+    return {_key(value): Reading(value.amplitude, then.get(_key(value))) for value in values}
+
+
+def _key(value: Value) -> _Key:
+    return value.channel, value.segment.phase, value.segment.third
+
+
+def _muscles(
+    trial: Trial,
+    rep: Rep,
+    phases: tuple[FigurePhase, ...],
+    signals: TrialSignals,
+    movement: Movement | None,
+    *,
+    readings: dict[_Key, Reading],
+    peaks: Sequence[float],
+) -> tuple[FigureMuscle, ...]:
+    rates = [channel.rate for channel in trial.emg]
+    curves = [phase_curves(phase, signals.envelopes, rates, trial.clock, movement) for phase in rep.phases]
+    muscles = []
+    for place, channel in enumerate(trial.emg):
+        sides = tuple(
+            FigureSide(
+                phase,
+                own[place],
+                tuple(readings[place, phase.name, third] for third in phase.thirds),
+                readings[place, phase.name, WHOLE],
+            )
+            for phase, own in zip(phases, curves, strict=True)
+        )
+        muscles.append(
+            FigureMuscle(
+                channel.label,
+                sides,
+                readings.get((place, REP, WHOLE)),
+                exclusion_reason(trial, rep, channel),
+                signals.conditioned[place].treatment is Treatment.RECTIFIED,
+                max(peaks[place], *(side.curve.peak for side in sides)),
+            )
+        )
+    return tuple(muscles)
+
+
+def _peaks(rep: Rep, marks: Marks, trial: Trial, signals: TrialSignals) -> list[float]:
+    reps = [other for other in marks.reps if other.complete and other.excluded is None and other.id != rep.id]
+    highest = highest_of_reps(reps, signals.envelopes, [c.rate for c in trial.emg], trial.clock)
+    return [float(peak) for peak in highest]
+
+
+def _axis(
+    trial: Trial, phases: Iterable[FigurePhase], muscles: Iterable[FigureMuscle], movement: Movement | None
+) -> FigureAxis:
+    """The axis over all that is drawn: the boundaries, and the way between them."""
+    drawn = [np.array([edge.position for phase in phases for edge in phase.edges])]
+    first = next(iter(muscles), None)
+    drawn += [] if first is None else [side.curve.positions for side in first.sides]
+    places = np.concatenate(drawn)
+    places = places[np.isfinite(places)]
+    low, high = (float(places.min()), float(places.max())) if len(places) else (0.0, 1.0)
+    if movement is None:
+        return FigureAxis("time since the phase began", "s", high, low, of_time=True)
+    trace = trial.movement[0]
+    ends = (low, high) if trace.up is Up.LARGER else (high, low)
+    return FigureAxis(trace.kind, trace.unit, *ends)
+
+
+def _levels(rep: Rep, marks: Marks, movement: Movement | None, settings: Settings) -> tuple[float, float] | None:
+    """The third levels, where the marks were cut by the rule that the settings have now."""
+    if movement is None or marks.thirds_rule not in ("", settings.phases.thirds):
+        return None
+    return third_levels(rep, movement, settings.phases, marks)

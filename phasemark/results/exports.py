@@ -22,10 +22,13 @@ from phasemark.results.rows import (
 )
 from phasemark.results.summary import MEASURES, summarise, summary_columns
 
+# A factor has one column name in all tables of an export, so that they can be joined by it.
+_ALL_COLUMNS = (*TRIAL_COLUMNS, *SEGMENT_COLUMNS, *MARK_COLUMNS, *summary_columns({}), *MEASURES)
+
 
 def marks_text(study: Study, raters: tuple[str, ...]) -> str:
     """marks.csv: every boundary of every trial by the raters asked for, measured or not."""
-    factors = factor_columns(study, MARK_COLUMNS)
+    factors = factor_columns(study, _ALL_COLUMNS)
     rows = [
         row
         for trial in study.trials
@@ -38,7 +41,7 @@ def marks_text(study: Study, raters: tuple[str, ...]) -> str:
 
 def all_segment_rows(study: Study, results: Mapping[str, TrialResults], rater: str) -> list[Row]:
     """Rows of segments.csv for one rater's marks; results by trial id, each current for its trial."""
-    factors = factor_columns(study, (*TRIAL_COLUMNS, *SEGMENT_COLUMNS))
+    factors = factor_columns(study, _ALL_COLUMNS)
     return [
         row
         for trial in study.trials
@@ -76,7 +79,7 @@ def export_texts(
 ) -> dict[str, str]:
     """All files of an export: name to text."""
     rows = all_segment_rows(study, results, rater)
-    factors = factor_columns(study, (*TRIAL_COLUMNS, *SEGMENT_COLUMNS))
+    factors = factor_columns(study, _ALL_COLUMNS)
     segment_columns = columns((*TRIAL_COLUMNS, *SEGMENT_COLUMNS), factors)
     plain = settings_plain(study, rater, libraries)
     texts = {
@@ -84,10 +87,8 @@ def export_texts(
         "marks.csv": marks_text(study, study.raters),
         "settings.json": json.dumps(plain, ensure_ascii=False, indent=2, sort_keys=True) + "\n",
     }
-    summary_factors = factor_columns(study, (*summary_columns({}), *MEASURES))
     for participant, name in file_names(study.participants()).items():
         own = [row for row in rows if row["participant"] == participant]
         texts[f"segments_{name}.csv"] = csv_text(segment_columns, own)
-        renamed = [row | {summary_factors[f]: row[factors[f]] for f in factors} for row in own]
-        texts[f"summary_{name}.csv"] = csv_text(summary_columns(summary_factors), summarise(renamed, summary_factors))
+        texts[f"summary_{name}.csv"] = csv_text(summary_columns(factors), summarise(own, factors))
     return texts

@@ -25,9 +25,15 @@ MARK_COLUMNS = (
 
 
 def factor_columns(study: Study, taken: Iterable[str]) -> dict[str, str]:
-    """Column of each factor: its name, or factor_<name> where another column has that name already."""
-    used = set(taken)
-    return {name: f"factor_{name}" if name in used else name for name in study.factor_names()}
+    """Column of each factor: its name, or factor_<name> where another column or factor has that name already."""
+    used, names = set(taken), study.factor_names()
+    found: dict[str, str] = {}
+    for name in names:
+        column = name
+        while column in used or (column != name and column in names):
+            column = f"factor_{column}"
+        found[name] = column
+    return found
 
 
 def trial_cells(study: Study, trial: Trial, factors: Mapping[str, str]) -> Row:

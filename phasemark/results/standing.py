@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from phasemark.model.marks import ChannelExclusion, Rep
 from phasemark.model.recording import EmgChannel
 from phasemark.model.settings import CountedReps
+from phasemark.model.settings_text import counted_text
 from phasemark.model.study import Kind, Trial
 
 
@@ -49,5 +50,5 @@ def standing(
     if not rep.complete:
         return Standing(False, False, "incomplete repetition")
     if not counted.includes(numbers[rep.id], len(numbers)):
-        return Standing(False, False, f"not among the counted repetitions ({counted.rule})")
+        return Standing(False, False, f"not among the counted repetitions ({counted_text(counted)})")
     return Standing(True, False, "")

@@ -72,6 +72,18 @@ def test_typed_texts_come_back_with_csv_and_pandas() -> None:
     assert frame["load"].unique().tolist() == ["", "60.5 kg"]
 
 
+def test_a_factor_has_one_column_name_in_all_tables() -> None:
+    """Whichever of the tables has a column of that name, and beside a factor that has the longer name already."""
+    factors = (("boundary", "d"), ("cadence", "c"), ("factor_rep", "x"), ("n_reps", "e"), ("order", "b"), ("rep", "a"))
+    texts = _texts(measured(trial("T001", factors=factors)))
+    wanted = {"factor_boundary": "d", "cadence": "c", "factor_rep": "x", "factor_n_reps": "e", "factor_order": "b"}
+    for name, text in texts.items():
+        if name.endswith(".csv"):
+            first = _frame(text).iloc[0]
+            assert {column: first[column] for column in wanted} == wanted, name
+            assert first["factor_factor_rep"] == "a"
+
+
 def test_rows_are_tidy() -> None:
     """One row per participant, trial, rep, phase, third and muscle with its side; the columns asked for are there."""
     frame = _frame(_texts(_hard_study())["segments.csv"])
@@ -105,7 +117,7 @@ def test_what_does_not_count_is_there_with_its_reason() -> None:
         (2, "rectus femoris"): dict(zip(columns, ("2", "yes", "yes", "no", ""), strict=True)),
         **{
             (3, m.muscle): dict(
-                zip(columns, ("3", "yes", "no", "no", "not among the counted repetitions (listed)"), strict=True)
+                zip(columns, ("3", "yes", "no", "no", "not among the counted repetitions (1, 2)"), strict=True)
             )
             for m in EMG
         },

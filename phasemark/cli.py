@@ -187,13 +187,20 @@ def _mark(options: argparse.Namespace) -> int:
 
     with open_for_command(options.study, _warn, rater=options.rater, new_rater=True) as at:
         trials = to_mark(at.session, again=options.again)
-        ids = at.wait(lambda **back: mark(at.session, trials, **back), _progress("marking"))
+        marked = at.wait(lambda **back: mark(at.session, trials, **back), _progress("marking"))
         study, rater = at.session.study, at.session.rater
-    for trial_id in ids:
+    for trial_id in marked.trials:
         _tell_marks(study.trial(trial_id), rater)
-    if not ids:
+    if not trials:
         _say("There is nothing to mark; 'phasemark mark --again' marks again what is marked.")
-    return 0
+    return _left_out(marked.problems)
+
+
+def _left_out(problems: Sequence[PhasemarkError]) -> int:
+    """Say what was left out, and give the exit code of a command that did the rest."""
+    for problem in problems:
+        _warn(str(problem))
+    return max((problem.exit_code for problem in problems), default=0)
 
 
 # Doubts from here on are worth a line on stderr; smaller ones are in marks.csv.
@@ -234,13 +241,13 @@ def _measure(options: argparse.Namespace) -> int:
 
     with open_for_command(options.study, _warn, rater=options.rater) as at:
         stale = stale_trials(at.session)
-        count = at.wait(lambda **back: measure(at.session, stale, **back), _progress("measuring"))
+        measured = at.wait(lambda **back: measure(at.session, stale, **back), _progress("measuring"))
         marked = any(trial.marks_of(at.session.rater).reps for trial in at.session.study.trials)
-    if count:
-        _say(f"Measured {count} trials.")
+    if stale:
+        _say(f"Measured {measured.count} trial{'' if measured.count == 1 else 's'}.")
     else:
         _say("All results are current." if marked else "Nothing is marked yet; 'phasemark mark' comes first.")
-    return 0
+    return _left_out(measured.problems)
 
 
 def _export(options: argparse.Namespace) -> int:
@@ -249,12 +256,12 @@ def _export(options: argparse.Namespace) -> int:
     from phasemark.session.marking import to_mark
 
     with open_for_command(options.study, _warn, need=Need.WRITE_IF_POSSIBLE, rater=options.rater) as at:
-        files = at.wait(lambda **back: export(at.session, options.to, **back), _progress("exporting"))
+        exported = at.wait(lambda **back: export(at.session, options.to, **back), _progress("exporting"))
         unmarked = to_mark(at.session, again=False)
-    _say(f"Wrote {len(files)} files to {options.to}.")
+    _say(f"Wrote {len(exported.files)} files to {options.to}.")
     if unmarked:
         _warn(f"{len(unmarked)} trials have no marks and so no segments; 'phasemark mark' comes first.")
-    return 0
+    return _left_out(exported.problems)
 
 
 def _demo(options: argparse.Namespace, open_window: Callable[[str | None], int]) -> int:
@@ -262,7 +269,9 @@ def _demo(options: argparse.Namespace, open_window: Callable[[str | None], int])
 
     made = write_demo(options.to, options.seed, _warn, _progress)
     _say(f"Demo study: {made.study}\nIts truth: {made.truth}\nIts exports: {made.exports}")
-    return 0 if options.no_window else open_window(str(made.study))
+    if not options.no_window:
+        open_window(str(made.study))  # where there is no screen it says so; the study is written all the same
+    return 0
 
 
 def _check(options: argparse.Namespace) -> int:

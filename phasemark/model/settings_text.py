@@ -110,7 +110,8 @@ def _with_field(study: Study, group: Any, key: str, field: str, text: str) -> An
         return _with_thirds(group, text)
     if field == "fixed_levels":
         levels = _levels(text)
-        return replace(group, fixed_levels=levels, thirds=ThirdsRule.FIXED if levels else ThirdsRule.REP)
+        thirds = ThirdsRule.REP if group.thirds is ThirdsRule.FIXED else group.thirds
+        return replace(group, fixed_levels=levels, thirds=ThirdsRule.FIXED if levels else thirds)
     optional = field in _NUMBER_OR_OFF
     value = None if optional and text.strip() == OFF else _parsed(key, text, 0.0 if optional else getattr(group, field))
     return replace(group, **{field: value})
@@ -121,7 +122,10 @@ def _with_thirds(group: Any, text: str) -> Any:
     word = text.strip()
     if word in set(ThirdsRule) - {ThirdsRule.FIXED}:
         return replace(group, thirds=ThirdsRule(word), fixed_levels=None)
-    levels = _levels(word.removeprefix(ThirdsRule.FIXED).lstrip(" :"))
+    try:
+        levels = group.fixed_levels if word == ThirdsRule.FIXED else _levels(word)
+    except BadCall:
+        levels = None
     if levels is None:
         raise BadCall(f"phases.thirds is one of rep, trial, time, none, or two levels such as 20, 50; not {text!r}.")
     return replace(group, thirds=ThirdsRule.FIXED, fixed_levels=levels)

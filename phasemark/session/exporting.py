@@ -2,15 +2,16 @@
 
 import platform
 from collections.abc import Callable
+from dataclasses import dataclass
 from pathlib import Path
 
 import h5py
 import numpy
 import scipy
 
-from phasemark.model.errors import BadCall, Unavailable
+from phasemark.model.errors import BadCall, PhasemarkError, Unavailable
 from phasemark.results.exports import export_texts
-from phasemark.session.measuring import measure, stale_trials
+from phasemark.session.measuring import Measured, measure, stale_trials
 from phasemark.session.session import Session
 from phasemark.store import disk
 from phasemark.store.reasons import sentence
@@ -27,6 +28,14 @@ def libraries() -> dict[str, str]:
     }
 
 
+@dataclass(frozen=True, slots=True)
+class Exported:
+    """The files that were written, and what was wrong with trials that are missing in them."""
+
+    files: tuple[Path, ...]
+    problems: tuple[PhasemarkError, ...] = ()
+
+
 def _refuse_file(to: Path) -> None:
     try:
         is_file = to.exists() and not to.is_dir()
@@ -40,7 +49,7 @@ def export(
     session: Session,
     to: Path,
     *,
-    done: Callable[[tuple[Path, ...]], None],
+    done: Callable[[Exported], None],
     failed: Callable[[BaseException], None],
     progressed: Callable[[float], None] = lambda _: None,
 ) -> None:
@@ -53,11 +62,11 @@ def export(
     """
     _refuse_file(to)
 
-    def write(_: int) -> None:
+    def write(measured: Measured) -> None:
         study, rater = session.study, session.rater
         current = {t.id: found for t in study.trials if (found := session.result_of(t)) is not None}
 
-        def on_disk(progress: Progress) -> tuple[Path, ...]:
+        def on_disk(progress: Progress) -> Exported:
             texts = export_texts(study, current, rater, libraries())
             disk.make_folder(to)
             files = []
@@ -65,7 +74,7 @@ def export(
                 progress(0.8 + 0.2 * place / len(texts))
                 disk.write_text(to / name, text)
                 files.append(to / name)
-            return tuple(files)
+            return Exported(tuple(files), measured.problems)
 
         session.worker.run(
             "exporting", on_disk, on=session.worker.disk, done=done, failed=failed, progressed=progressed
@@ -75,4 +84,4 @@ def export(
     if stale:
         measure(session, stale, done=write, failed=failed, progressed=lambda share: progressed(0.8 * share))
     else:
-        write(0)
+        write(Measured(0))

@@ -3,6 +3,7 @@
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
+from phasemark.model.errors import PhasemarkError
 from phasemark.model.marks import Marks
 from phasemark.model.settings import EnvelopeKind, Settings
 from phasemark.model.study import Kind, Study, Trial
@@ -13,6 +14,7 @@ from phasemark.phases.marking import mark_trial
 from phasemark.phases.movement import Movement
 from phasemark.phases.pairing import opening, vote_first_phase
 from phasemark.results.measure import condition_trial
+from phasemark.session.reading import parted, read_or_problem, where_read
 from phasemark.session.session import Session
 from phasemark.session.trial_signals import movement_of
 from phasemark.signal.envelope import envelope
@@ -31,6 +33,14 @@ class Seen:
     movement: Movement | None
     opens_with: str | None
     bursts: Marks | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Marked:
+    """The ids of the trials that were marked, and what was wrong with those left out."""
+
+    trials: tuple[str, ...]
+    problems: tuple[PhasemarkError, ...] = ()
 
 
 def to_mark(session: Session, *, again: bool) -> tuple[Trial, ...]:
@@ -80,44 +90,50 @@ def mark(
     session: Session,
     trials: Sequence[Trial],
     *,
-    done: Callable[[tuple[str, ...]], None],
+    done: Callable[[Marked], None],
     failed: Callable[[BaseException], None],
     progressed: Callable[[float], None] = lambda _: None,
-) -> Job[list[Seen]]:
-    """Mark trials automatically as one edit; done gets the ids of those that were marked.
+) -> Job[list[Seen | PhasemarkError]]:
+    """Mark trials automatically as one edit.
 
-    A trial whose marks a hand changed meanwhile is left as the hand has it, one that is gone is left out.
+    A trial whose recording cannot be read is left out and said; one whose marks a hand changed meanwhile is left as
+    the hand has it, one that is gone is left out.
     """
-    study, settings, rater, folder = session.study, session.study.settings, session.rater, session.folder
-
-    def read(trial: Trial) -> StoredRecording:
-        return folder.read_recording(trial.recording)
+    study, settings, rater = session.study, session.study.settings, session.rater
 
     def compute(trial: Trial, stored: StoredRecording) -> Seen:
         return look_at(trial, stored, settings, rater)
 
-    def seen_all(seen: list[Seen]) -> None:
+    def seen_all(found: list[Seen | PhasemarkError]) -> None:
+        seen, problems = parted(found)
         first = first_phases(study, _with_neighbours(study, seen))
         session.worker.run(
             "marking",
             lambda _: [marks_from(one, first[one.trial.exercise], settings, rater) for one in seen],
             on=session.worker.compute,
-            done=lambda marks: keep(seen, marks),
+            done=lambda marks: keep(seen, marks, problems),
             failed=failed,
         )
 
-    def keep(seen: list[Seen], marks: list[Marks]) -> None:
+    def keep(seen: list[Seen], marks: list[Marks], problems: tuple[PhasemarkError, ...]) -> None:
         after, marked = session.study, []
         for one, found in zip(seen, marks, strict=True):
             now = next((trial for trial in after.trials if trial.id == one.trial.id), None)
             if now is not None and now.marks_of(rater) == one.trial.marks_of(rater):
                 after = with_trial(after, now.with_marks(found))
                 marked.append(one.trial.id)
-        session.edit(f"marked {len(marked)} trials automatically", after, marked[0] if len(marked) == 1 else "")
-        done(tuple(marked))
+        only = marked[0] if len(marked) == 1 else ""
+        session.edit(f"marked {f'trial {only}' if only else f'{len(marked)} trials'} automatically", after, only)
+        done(Marked(tuple(marked), problems))
 
     return session.worker.run_each(
-        "looking at the movement", trials, read, compute, done=seen_all, failed=failed, progressed=progressed
+        "looking at the movement",
+        trials,
+        read_or_problem(session.folder),
+        where_read(compute),
+        done=seen_all,
+        failed=failed,
+        progressed=progressed,
     )
 
 

@@ -1,12 +1,23 @@
 """Measuring: the values of every trial that is marked and whose results are absent or stale."""
 
 from collections.abc import Callable, Sequence
+from dataclasses import dataclass
 
+from phasemark.model.errors import PhasemarkError
 from phasemark.model.study import Trial
 from phasemark.results.measure import TrialResults, condition_trial, measure_trial, results_key
+from phasemark.session.reading import parted, read_or_problem, where_read
 from phasemark.session.session import Session
 from phasemark.store.recordings import StoredRecording
 from phasemark.worker import Job
+
+
+@dataclass(frozen=True, slots=True)
+class Measured:
+    """How many trials were measured, and what was wrong with those left out."""
+
+    count: int
+    problems: tuple[PhasemarkError, ...] = ()
 
 
 def stale_trials(session: Session) -> tuple[Trial, ...]:
@@ -22,15 +33,12 @@ def measure(
     session: Session,
     trials: Sequence[Trial],
     *,
-    done: Callable[[int], None],
+    done: Callable[[Measured], None],
     failed: Callable[[BaseException], None],
     progressed: Callable[[float], None] = lambda _: None,
-) -> Job[list[TrialResults]]:
-    """Measure trials and keep the results; done gets how many trials were measured."""
-    settings, rater, folder = session.study.settings, session.rater, session.folder
-
-    def read(trial: Trial) -> StoredRecording:
-        return folder.read_recording(trial.recording)
+) -> Job[list[TrialResults | PhasemarkError]]:
+    """Measure trials and keep the results; a trial whose recording cannot be read is left out and said."""
+    settings, rater = session.study.settings, session.rater
 
     def compute(trial: Trial, stored: StoredRecording) -> TrialResults:
         marks = trial.marks_of(rater)
@@ -38,8 +46,17 @@ def measure(
             return TrialResults(trial.id, rater, results_key(trial, marks, settings), ())
         return measure_trial(trial, marks, condition_trial(trial, stored.emg_values, settings), settings)
 
-    def keep(found: list[TrialResults]) -> None:
-        session.keep_results(found)
-        done(len(found))
+    def keep(found: list[TrialResults | PhasemarkError]) -> None:
+        results, problems = parted(found)
+        session.keep_results(results)
+        done(Measured(len(results), problems))
 
-    return session.worker.run_each("measuring", trials, read, compute, done=keep, failed=failed, progressed=progressed)
+    return session.worker.run_each(
+        "measuring",
+        trials,
+        read_or_problem(session.folder),
+        where_read(compute),
+        done=keep,
+        failed=failed,
+        progressed=progressed,
+    )

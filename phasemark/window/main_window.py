@@ -1,7 +1,7 @@
 """The main window: the trials of the study beside the trial in view, with the commands that act on them."""
 
 import traceback
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from pathlib import Path
 
 from PySide6.QtCore import QModelIndex, Qt, QTimer
@@ -23,8 +23,8 @@ from phasemark.model.errors import Cancelled, PhasemarkError
 from phasemark.model.study import Study
 from phasemark.session.exporting import export
 from phasemark.session.history import Entry
-from phasemark.session.marking import mark, to_mark
-from phasemark.session.measuring import measure, stale_trials
+from phasemark.session.marking import Marked, mark, to_mark
+from phasemark.session.measuring import Measured, measure, stale_trials
 from phasemark.session.opening import open_session
 from phasemark.session.session import Session
 from phasemark.window.actions import ACTIONS, ActionName
@@ -242,8 +242,8 @@ class MainWindow(QMainWindow):
                 mark(self._session, trials, done=self._marked, failed=self._failed, progressed=self._show_share)
             )
 
-    def _marked(self, trials: tuple[str, ...]) -> None:
-        self._ended(f"Marked {len(trials)} trials.")
+    def _marked(self, marked: Marked) -> None:
+        self._ended(f"Marked {len(marked.trials)} trials.", marked.problems)
 
     def measure_study(self) -> None:
         """Measure what is not measured or stale."""
@@ -253,8 +253,8 @@ class MainWindow(QMainWindow):
                 measure(self._session, stale, done=self._measured, failed=self._failed, progressed=self._show_share)
             )
 
-    def _measured(self, count: int) -> None:
-        self._ended(f"Measured {count} trials." if count else "All results are current.")
+    def _measured(self, measured: Measured) -> None:
+        self._ended(f"Measured {measured.count} trials.", measured.problems)
 
     def export_study(self) -> None:
         """Ask for a folder and write the exports there."""
@@ -270,7 +270,7 @@ class MainWindow(QMainWindow):
             export(
                 self._session,
                 folder,
-                done=lambda files: self._ended(f"Wrote {len(files)} files to {folder}."),
+                done=lambda out: self._ended(f"Wrote {len(out.files)} files to {folder}.", out.problems),
                 failed=self._failed,
                 progressed=self._show_share,
             )
@@ -289,11 +289,11 @@ class MainWindow(QMainWindow):
         if cancel is not None:
             cancel()
 
-    def _ended(self, sentence: str) -> None:
+    def _ended(self, sentence: str, problems: Sequence[PhasemarkError] = ()) -> None:
         self._progress.hide()
         self._stop.hide()
         self._show_state()
-        self._messages.say(sentence)
+        self._messages.say("\n".join((sentence, *map(str, problems))))
 
     def _failed(self, problem: BaseException) -> None:
         self._progress.hide()

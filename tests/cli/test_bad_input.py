@@ -130,7 +130,7 @@ def test_one_bad_file_of_three_leaves_all_out_and_a_line_for_each_bad_one(phasem
         (("settings", "filter.highpass_hz=nan"), "above zero"),
         (("settings", "counted=0"), "from 1"),
         (("settings", "first_phase[squat]=down"), "lowering, raising, not 'down'"),
-        (("settings", "phases.thirds=halves"), "two numbers with a comma between them"),
+        (("settings", "phases.thirds=halves"), "one of rep, trial, time, none, or two levels"),
         (("exclude", "--trial", "T9", "--reason", "x"), "no trial 'T9' in this study; its trials are T001, T002"),
         (("exclude", "--trial", "T001", "--rep", "4", "--reason", "x"), "no repetition 4; it has 3 complete ones"),
         (("exclude", "--trial", "T001", "--muscle", "soleus", "--reason", "x"), "no muscle 'soleus'; its muscles are"),
@@ -262,7 +262,7 @@ def test_missing_and_changed_recordings_are_said(phasemark: Call, study: Path) -
         assert "R0001.h5 is missing; put it back" in said.sentence
     assert "R0001.h5 is missing" in phasemark("check", study).out
     recording.write_bytes(data)
-    assert phasemark("measure", study).out == "Measured 2 trials.\n"
+    assert phasemark("measure", study).out == "Measured 1 trial.\n"
 
 
 def test_locked_study_is_read_but_not_written(phasemark: Call, study: Path) -> None:

@@ -12,7 +12,7 @@ import numpy as np
 from phasemark.model.recording import EmgChannel, MovementTrace, Recording, Side, Source
 from phasemark.model.study import Study, Trial
 from phasemark.session.importing import Arrival, Description, add_recordings
-from phasemark.session.marking import mark, to_mark
+from phasemark.session.marking import Marked, mark, to_mark
 from phasemark.session.opening import create_session, open_session
 from phasemark.session.session import Session
 from phasemark.session.trial_signals import TrialSignals, compute_signals
@@ -67,8 +67,9 @@ class Open:
 
     def mark(self, *, again: bool = False) -> tuple[str, ...]:
         trials = to_mark(self.session, again=again)
-        marked: tuple[str, ...] = self.wait(lambda **back: mark(self.session, trials, **back))
-        return marked
+        marked: Marked = self.wait(lambda **back: mark(self.session, trials, **back))
+        assert marked.problems == ()
+        return marked.trials
 
     def signals(self, trial_id: str = "T001") -> TrialSignals:
         trial = self.study.trial(trial_id)

@@ -23,8 +23,8 @@ from phasemark.model.study_edits import remove_trial, with_rater
 from phasemark.session.exporting import export
 from phasemark.session.importing import Arrival, Description, add_recordings
 from phasemark.session.loading import load_signals
-from phasemark.session.marking import mark, to_mark
-from phasemark.session.measuring import measure, stale_trials
+from phasemark.session.marking import Marked, mark, to_mark
+from phasemark.session.measuring import Measured, measure, stale_trials
 from phasemark.session.trial_signals import TrialSignals, signals_key
 from phasemark.store import disk
 
@@ -147,7 +147,7 @@ def test_trial_that_a_hand_changed_meanwhile_is_left_as_it_has_it(at: Open) -> N
         at.session.edit("removed", remove_trial(at.study, "T002"), "T002")
         go.set()
 
-    assert at.wait(start) == ("T003",)
+    assert at.wait(start) == Marked(("T003",))
     assert [len(t.marks_of("R1").reps) for t in at.study.trials] == [2, 3]
 
 
@@ -205,7 +205,7 @@ def test_recording_without_movement_is_marked_by_bursts(tmp_path: Path, opened: 
 
 
 def test_only_what_is_stale_is_measured(at: Open) -> None:
-    assert at.wait(lambda **back: measure(at.session, stale_trials(at.session), **back)) == 2
+    assert at.wait(lambda **back: measure(at.session, stale_trials(at.session), **back)) == Measured(2)
     end = Address(1, 1, Place.END)
     at.session.edit_marks("moved", "T002", lambda marks: move_boundary(marks, end, marks.rep(1).end - 50))
     assert [t.id for t in stale_trials(at.session)] == ["T002"]
@@ -216,8 +216,8 @@ def test_export_measures_what_is_stale_first(at: Open, tmp_path: Path) -> None:
     at.wait(lambda **back: export(at.session, tmp_path / "one", **back))
     end = Address(1, 1, Place.END)
     at.session.edit_marks("moved", "T001", lambda marks: move_boundary(marks, end, marks.rep(1).end - 500))
-    files = at.wait(lambda **back: export(at.session, tmp_path / "two", **back))
-    assert sorted(path.name for path in files) == sorted(path.name for path in (tmp_path / "two").iterdir())
+    out = at.wait(lambda **back: export(at.session, tmp_path / "two", **back))
+    assert sorted(path.name for path in out.files) == sorted(path.name for path in (tmp_path / "two").iterdir())
     before, after = (_rows(tmp_path / name / "segments.csv") for name in ("one", "two"))
     changed = {(b["trial"], b["rep"], b["phase"]) for b, a in zip(before, after, strict=True) if b != a}
     touched = (("1", "raising"), ("1", "rep"), ("2", "lowering"), ("2", "rep"))  # the two reps meet there
@@ -242,14 +242,20 @@ def test_export_to_a_file_is_refused(at: Open, tmp_path: Path) -> None:
     assert (tmp_path / "out").read_text() == "mine"
 
 
-def test_missing_recording_is_said_and_current_results_can_still_be_exported(at: Open, tmp_path: Path) -> None:
+def test_trials_whose_recording_is_missing_are_left_out_and_said_and_the_others_go_on(at: Open, tmp_path: Path) -> None:
+    """Their results are exported as long as they are current; once they are stale the export says they are missing."""
     at.wait(lambda **back: measure(at.session, stale_trials(at.session), **back))
     (at.session.path / "recordings" / "R0001.h5").unlink()
-    at.wait(lambda **back: export(at.session, tmp_path / "out", **back))
+    assert at.wait(lambda **back: export(at.session, tmp_path / "one", **back)).problems == ()
     end = Address(1, 1, Place.END)
-    at.session.edit_marks("moved", "T001", lambda marks: move_boundary(marks, end, marks.rep(1).end - 50))
-    with pytest.raises(Unavailable, match=r"R0001\.h5 is missing; put it back"):
-        at.wait(lambda **back: export(at.session, tmp_path / "out", **back))
+    for trial_id in ("T001", "T002"):
+        at.session.edit_marks("moved", trial_id, lambda marks: move_boundary(marks, end, marks.rep(1).end - 50))
+    out = at.wait(lambda **back: export(at.session, tmp_path / "two", **back))
+    assert [str(problem).startswith("Trial T001 was left out: ") for problem in out.problems] == [True]
+    assert "R0001.h5 is missing; put it back" in str(out.problems[0])
+    assert {row["trial"] for row in _rows(tmp_path / "two" / "segments.csv")} == {"T002"}
+    marked = at.wait(lambda **back: mark(at.session, to_mark(at.session, again=True), **back))
+    assert (marked.trials, len(marked.problems)) == (("T002",), 1)
 
 
 # Signals of the trial in view

@@ -15,7 +15,7 @@ from phasemark.model.settings_text import with_setting
 from phasemark.model.study import Study
 from phasemark.session.changing_settings import change_settings, marks_are_older
 from phasemark.session.excluding import channels_named, exclude, rep_numbered
-from phasemark.session.measuring import measure, stale_trials
+from phasemark.session.measuring import Measured, measure, stale_trials
 from phasemark.session.session import known_trial
 
 
@@ -92,7 +92,7 @@ def test_another_thread_is_found_out(at: Open, act: str) -> None:
 
 
 def test_results_are_stale_after_an_edit_and_current_again_after_undo(at: Open) -> None:
-    assert at.wait(lambda **back: measure(at.session, stale_trials(at.session), **back)) == 2
+    assert at.wait(lambda **back: measure(at.session, stale_trials(at.session), **back)) == Measured(2)
     assert stale_trials(at.session) == ()
     at.session.edit("settings", with_setting(at.study, "filter.lowpass_hz", "300"))
     assert [t.id for t in stale_trials(at.session)] == ["T001", "T002"]

@@ -1,12 +1,20 @@
 """From columns of numbers to a recording: rates, units, labels, and what is said about them."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 
 from phasemark.formats.mapping import EmgColumn, Mapping, MovementColumn
 from phasemark.formats.times import RowTimes
 from phasemark.formats.titles import Heading
-from phasemark.formats.traces import RowGrid, Trace, gap_notes, place_trace, without_end_gap
+from phasemark.formats.traces import (
+    RowGrid,
+    Trace,
+    constant_note,
+    gap_notes,
+    measurable,
+    place_trace,
+    without_end_gap,
+)
 from phasemark.model.clock import Alignment, Rate, rate_text
 from phasemark.model.errors import BadData
 from phasemark.model.recording import EmgChannel, MovementTrace, Recording, Samples, Up
@@ -78,14 +86,16 @@ def _row_rate(reading: Reading, rates: tuple[Rate, ...]) -> Rate:
 def _traces(reading: Reading) -> tuple[Trace, ...]:
     rates = _stated_rates(reading)
     rows = _row_rate(reading, rates)
-    columns = reading.columns
+    found = [measurable(column, _label(part)) for column, part in zip(reading.columns, reading.parts, strict=True)]
+    columns = [column for column, _ in found]
     ends = [len(without_end_gap(column)) for column, rate in zip(columns, rates, strict=True) if rate == rows]
     places = reading.times.places if reading.times else None
     grid = RowGrid(rows, max(ends, default=len(columns[0])), places)
-    return tuple(
+    traces = [
         place_trace(column, rate, grid, _label(part), reading.name)
         for column, rate, part in zip(columns, rates, reading.parts, strict=True)
-    )
+    ]
+    return tuple(replace(trace, notes=(*notes, *trace.notes)) for trace, (_, notes) in zip(traces, found, strict=True))
 
 
 def _emg_channel(part: EmgColumn, heading: Heading, rate: Rate, name: str) -> EmgChannel:
@@ -140,6 +150,7 @@ def _notes(reading: Reading, traces: tuple[Trace, ...]) -> tuple[str, ...]:
     for part, heading, trace in zip(reading.parts, reading.headings, traces, strict=True):
         notes += [*trace.notes, *_assumed(part, heading, trace)]
         notes += gap_notes(_label(part), trace.values, trace.rate)
+        notes += constant_note(_label(part), trace.values)
     return (*notes, *_end_notes(labels, traces))
 
 

@@ -9,9 +9,11 @@ MISSING_WORDS = frozenset(
     {
         *("", "nan", "+nan", "-nan", "na", "n/a", "n.a.", "#n/a", "null", "none", "nil", "missing", "-", "--", "---"),
         *(".", "?", "*", "**", "***", "inf", "+inf", "-inf", "infinity", "-infinity", "#value!", "#div/0!", "#num!"),
-        *("nan(ind)", "-nan(ind)", "1.#qnan", "-1.#qnan", "1.#ind", "-1.#ind", "1.#inf", "-1.#inf"),
+        *("nan(ind)", "-nan(ind)", "#nv", "#wert!", "#zahl!"),
     }
 )
+# What some C libraries print; zeros follow where a number of decimals was asked for.
+_MISSING_IN_C = re.compile(r"[+-]?1\.#(?:qnan|snan|ind|inf)0*", re.ASCII | re.IGNORECASE)
 _EXPONENT = r"(?:[eEdD][+-]?\d{1,4})?"
 _POINT = re.compile(rf"[+-]?(?:\d+\.?\d*|\.\d+){_EXPONENT}", re.ASCII)
 _COMMA = re.compile(rf"[+-]?(?:\d+(?:,\d+)?|,\d+){_EXPONENT}", re.ASCII)
@@ -43,7 +45,7 @@ def parse_number(cell: str, decimal: str = ".", *, thousands: bool = False) -> f
     if decimal == "." and _PLAIN.fullmatch(cell):
         return float(cell)
     text = cell.strip().strip("\ufeff\u00a0").replace("−", "-")
-    if text.lower() in MISSING_WORDS:
+    if text.lower() in MISSING_WORDS or _MISSING_IN_C.fullmatch(text):
         return math.nan
     if _GROUPED[decimal].fullmatch(text) and (thousands or grouped_surely(text, decimal)):
         text = text.replace("," if decimal == "." else ".", "")

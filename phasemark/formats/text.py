@@ -1,5 +1,6 @@
 """Delimited text: any preamble, tabs, commas, semicolons or blanks, decimal point or comma, titles or none."""
 
+import re
 from dataclasses import replace
 from pathlib import Path
 
@@ -17,6 +18,7 @@ from phasemark.model.errors import BadData
 from phasemark.model.recording import Recording, Source
 
 FORMAT = "text"
+_OTHER_TIME = re.compile(r"[(\[_/,]\s*(min|mins|minutes?|h|hrs?|hours?|us|µs|μs|usec|ns|samples?|frames?)\b", re.I)
 
 
 def no_progress(fraction: float) -> None:
@@ -61,6 +63,11 @@ def _row_times(mapping: Mapping, table: Table, number: int, layout: Layout, name
     where = f"{name}, time column {heading.text}"
     if table.texts:
         return row_times(clock_seconds(table.texts, table.lines, where), table.lines, 1, mapping.rate, where)
+    other = _OTHER_TIME.search(heading.title) if mapping.time.unit is None else None
+    if other:
+        raise BadData(
+            f"{where}: the title says {other[1]}, and times are read in s or ms; give rate_hz, and null for time."
+        )
     unit = mapping.time.unit or (heading.unit if heading.unit in ("s", "ms") else "s")
     return row_times(table.columns[number], table.lines, 1000 if unit == "ms" else 1, mapping.rate, where)
 

@@ -12,6 +12,8 @@ from phasemark.model.errors import BadData
 from phasemark.model.recording import Samples
 
 _GAPS_NAMED = 4
+# No unit makes a measured value so large; texts write such numbers where nothing was measured.
+_LARGEST = 1e30
 _SPARSE_AT_LEAST = 10
 
 
@@ -52,6 +54,24 @@ def gap_notes(label: str, values: Samples, rate: Rate) -> tuple[str, ...]:
         rest = int(np.sum(ends[_GAPS_NAMED:] - begins[_GAPS_NAMED:]))
         notes.append(f"{label}: {rest} more samples missing in {len(begins) - _GAPS_NAMED} further gaps")
     return tuple(notes)
+
+
+def measurable(values: Samples, label: str) -> tuple[Samples, tuple[str, ...]]:
+    """The values, those that are far too large for any measurement taken as missing, and the sentence on it."""
+    beyond = np.abs(values) > _LARGEST
+    if not beyond.any():
+        return values, ()
+    first, count = float(values[np.argmax(beyond)]), int(beyond.sum())
+    many = f"{count} values beyond {_LARGEST:g}, such as {first:g}, are" if count > 1 else f"the value {first:g} is"
+    return np.where(beyond, np.nan, values), (f"{label}: {many} taken as missing",)
+
+
+def constant_note(label: str, values: Samples) -> tuple[str, ...]:
+    """The sentence on a trace that never changes, as that of an electrode or a sensor that was not connected."""
+    given = values[~np.isnan(values)]
+    if len(given) < 2 or np.any(given != given[0]):
+        return ()
+    return (f"{label}: all its values are {given[0]:g}; check that it was connected",)
 
 
 def _on_grid(values: Samples, grid: RowGrid) -> Samples:

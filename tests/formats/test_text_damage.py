@@ -193,3 +193,39 @@ def test_the_preview_of_a_recording_without_titles(tmp_path: Path) -> None:
     assert len(preview.rows[0]) == 4
     assert preview.proposed is None
     assert "--columns" in preview.question
+
+
+@pytest.mark.parametrize("word", ["1e300", "-9.9E+37", "3.4e38"])
+def test_values_too_large_for_any_measurement_are_missing_and_said(tmp_path: Path, word: str) -> None:
+    """Written where nothing was measured; one of them would make every mean of the trial meaningless."""
+    rows = lines_of(VALUES)
+    rows[50] = word + rows[50][rows[50].index("\t") :]
+    recording = read_recording(save(tmp_path, "\n".join(["a\tb\tc\td", *rows])), emg_mapping(4))
+    assert np.flatnonzero(np.isnan(recording.emg_values[0])).tolist() == [50]
+    assert not any(np.isnan(values).any() for values in arrays(recording)[1:])
+    assert f"muscle 1: the value {float(word):g} is taken as missing" in recording.notes
+
+
+def test_a_column_of_values_too_large_holds_no_numbers(tmp_path: Path) -> None:
+    rows = [f"1e300\t{i}" for i in range(100)]
+    with pytest.raises(BadData, match=r"trial\.txt: muscle 1 holds no numbers"):
+        read_recording(save(tmp_path, "\n".join(rows)), emg_mapping(2))
+
+
+def test_a_trace_that_never_changes_is_said(tmp_path: Path) -> None:
+    """An electrode or a sensor that was not connected, with gaps or without; a trace that changes once is not."""
+    rows = [f"0.5\t{'' if i == 7 else 0}\t{int(i == 9)}\t{i}" for i in range(100)]
+    notes = read_recording(save(tmp_path, "\n".join(["a\tb\tc\td", *rows])), emg_mapping(4)).notes
+    constant = [note for note in notes if "all its values" in note]
+    assert constant == [
+        "muscle 1: all its values are 0.5; check that it was connected",
+        "muscle 2: all its values are 0; check that it was connected",
+    ]
+
+
+@pytest.mark.parametrize("word", ["-1.#IND00", "1.#QNAN0", "1.#INF00", "-1.#ind", "#NV"])
+def test_words_for_missing_with_the_zeros_of_printed_decimals(tmp_path: Path, word: str) -> None:
+    rows = lines_of(VALUES)
+    rows[50] = word + rows[50][rows[50].index("\t") :]
+    recording = read_recording(save(tmp_path, "\n".join(["a\tb\tc\td", *rows])), emg_mapping(4))
+    assert np.flatnonzero(np.isnan(recording.emg_values[0])).tolist() == [50]

@@ -142,7 +142,7 @@ def test_equal_to_pandas_on_regular_files(tmp_path: Path, delimiter: str) -> Non
 
 
 CELL = st.one_of(
-    st.floats(allow_nan=False, allow_infinity=False, width=64),
+    st.floats(-1e30, 1e30, width=64),  # larger ones are taken as missing
     st.floats(-5, 5).map(lambda value: round(value, 4)),
     st.integers(-2000, 2000).map(float),
 )

@@ -99,6 +99,21 @@ def test_times_in_the_wrong_unit_are_noticed(tmp_path: Path) -> None:
         read_timed(tmp_path, [str(i) for i in range(3000)])
 
 
+@pytest.mark.parametrize("title", ["Time (min)", "time_us", "Zeit [µs]", "t / h", "Time, min", "Time (samples)"])
+def test_titles_that_say_another_unit_of_time_are_heeded(tmp_path: Path, title: str) -> None:
+    """Minutes taken as seconds would give sixty times the rate, which nothing else shows; a stated unit stands."""
+    times = [f"{i / 60000:.8f}" for i in range(3000)]
+    with pytest.raises(BadData, match=r"trial\.txt, time column 1 \(.*\): the title says .+, and times are read in s"):
+        read_timed(tmp_path, times, title=title)
+    assert read_timed(tmp_path, times, title=title, unit="s").clock == 60000
+
+
+@pytest.mark.parametrize("title", ["time", "Time (s)", "time [ms]", "t_s", "heel_minus", "Time [hh]"])
+def test_other_titles_of_times_are_read(tmp_path: Path, title: str) -> None:
+    scale = 1000 if "ms" in title else 1
+    assert read_timed(tmp_path, [f"{i * scale / 1000:.3f}" for i in range(3000)], title=title).clock == 1000
+
+
 def test_missing_rows_become_a_gap(tmp_path: Path) -> None:
     """Where times jump by whole samples the samples between are missing, not closed up."""
     times = [f"{i / 1000:.3f}" for i in range(3000)]

@@ -1,7 +1,8 @@
 """Edits of marks: each takes a value and returns a new one; clamps or refuses, and never breaks the marks.
 
 A boundary is addressed by rep id, phase (0 or 1) and place. Where two phases or two reps meet in one
-sample the boundary is one: moving it moves both sides.
+sample the boundary is one: moving it moves both sides, unless one side is asked for alone. A check vouches for
+the boundaries as they stood: moving one by hand takes the check off every rep that it belongs to.
 """
 
 from dataclasses import dataclass, replace
@@ -69,6 +70,20 @@ def joined(marks: Marks, address: Address) -> Address | None:
     return other if boundary_at(marks, other).sample == boundary_at(marks, address).sample else None
 
 
+def side_toward(marks: Marks, address: Address, sample: int) -> Address:
+    """The side of a joined boundary that gives way when it is parted toward a sample.
+
+    An earlier sample moves the end alone, a later one the begin alone, so that a pause opens between them. A
+    boundary that is not joined is its own side.
+    """
+    partner = joined(marks, address)
+    here = boundary_at(marks, address).sample
+    if partner is None or sample == here:
+        return address
+    wanted = Place.END if sample < here else Place.BEGIN
+    return address if address.place is wanted else partner
+
+
 def _phase(marks: Marks, address: Address) -> Phase:
     return marks.rep(address.rep).phases[address.phase]
 
@@ -88,11 +103,11 @@ def _own_limits(phase: Phase, place: Place) -> Limits:
     return Limits(lines[0].sample, phase.end.sample)
 
 
-def limits(marks: Marks, address: Address) -> Limits:
-    """The samples a boundary may be moved to without breaking the marks."""
+def limits(marks: Marks, address: Address, *, alone: bool = False) -> Limits:
+    """The samples a boundary may be moved to without breaking the marks; alone: without what it is joined to."""
     own = _own_limits(_phase(marks, address), address.place)
     low, high = own.low, own.high
-    partner = joined(marks, address)
+    partner = None if alone else joined(marks, address)
     if partner is not None:
         other = _own_limits(_phase(marks, partner), partner.place)
         low, high = max(low, other.low), min(high, other.high)
@@ -133,28 +148,29 @@ def with_rep(marks: Marks, rep: Rep) -> Marks:
 
 
 def _with_phases(marks: Marks, phases: dict[tuple[int, int], Phase]) -> Marks:
-    """The marks with phases replaced all at once, so that what is in between need not fit."""
+    """The marks with phases replaced all at once, so that what is in between need not fit; checks are dropped."""
 
     def renewed(rep: Rep) -> Rep:
         new = tuple(phases.get((rep.id, i), phase) for i, phase in enumerate(rep.phases))
-        return rep if new == rep.phases else replace(rep, phases=new)
+        return rep if new == rep.phases else replace(rep, phases=new, checked=None)
 
     return replace(marks, reps=tuple(renewed(rep) for rep in marks.reps))
 
 
-def move_boundary(marks: Marks, address: Address, sample: int) -> Marks:
+def move_boundary(marks: Marks, address: Address, sample: int, *, alone: bool = False) -> Marks:
     """The marks with one boundary moved by hand, clamped to its limits; a joined boundary moves as one.
 
-    Automatic third lines are only kept inside the phase here; phases.thirds places them anew. Moving to
-    where the boundary already is changes nothing, not even its origin.
+    With alone the other side of a joined boundary stays (side_toward says which side can move where); moved back
+    onto its neighbour it is joined again. Automatic third lines are only kept inside the phase here;
+    phases.thirds places them anew. Moving to where the boundary already is changes nothing, not even its origin.
     """
-    allowed = limits(marks, address)
+    allowed = limits(marks, address, alone=alone)
     sample = min(max(sample, allowed.low), allowed.high)
     if sample == boundary_at(marks, address).sample:
         return marks
     moved = {
         (part.rep, part.phase): _moved(_phase(marks, part), part.place, sample)
-        for part in (address, joined(marks, address))
+        for part in (address, None if alone else joined(marks, address))
         if part is not None
     }
     return _with_phases(marks, moved)

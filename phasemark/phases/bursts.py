@@ -40,6 +40,10 @@ class Baseline:
 
 DEFAULT_RULE = BurstRule()
 
+FAINT_PEAK = 2.0
+"""A burst whose peak is under so many times the baseline is doubted: noise alone reaches 1.3 to 1.6 times."""
+FAINT_DOUBT = 0.6
+
 
 def quietest(envelope: Samples, window: int) -> Baseline:
     """Mean and SD of the stretch of so many samples whose mean is lowest, none of them missing.
@@ -56,6 +60,11 @@ def quietest(envelope: Samples, window: int) -> Baseline:
     start = starts[int(np.nanargmin(means))]
     part = envelope[start : start + window]
     return Baseline(float(part.mean()), float(part.std()))
+
+
+def baseline_of(envelope: Samples, rate: Rate, rule: BurstRule) -> Baseline:
+    """The baseline that a rule takes where none is given: the quietest stretch of its length."""
+    return quietest(envelope, max(2, round(rule.baseline_s * float(rate))))
 
 
 def _runs(above: NDArray[np.bool_]) -> list[tuple[int, int]]:
@@ -81,7 +90,7 @@ def find_bursts(
        baseline to the burst's level crosses the lower threshold when the window holds so much of the burst
        that mean squares agree; begin and end are set back by what is left of half the window.
     """
-    rest = quietest(envelope, max(2, round(rule.baseline_s * float(rate)))) if baseline is None else baseline
+    rest = baseline_of(envelope, rate, rule) if baseline is None else baseline
     low = rest.mean + rule.edge_sd * rest.sd
     runs = _runs(envelope > low)
     if not runs:
@@ -115,6 +124,18 @@ def _missing(envelope: Samples, begin: int, end: int) -> bool:
     return bool(np.isnan(envelope[begin:end]).any())
 
 
+def _with_doubts(marks: Marks, envelope: Samples, rate: Rate, clock: Rate, rest: Baseline) -> Marks:
+    """The marks, bursts that hardly stand out from the baseline doubted: a muscle at rest has such too."""
+    reps = []
+    for rep in marks.reps:
+        part = envelope[clock_length(rep.begin, clock, rate) : clock_length(rep.end, clock, rate)]
+        peak = float(np.nanmax(part)) if np.isfinite(part).any() else float("nan")
+        faint = rest.mean > 0 and peak < FAINT_PEAK * rest.mean
+        doubts = (f"peak of the envelope only {peak / rest.mean:.1f} times the baseline",) if faint else ()
+        reps.append(replace(rep, doubt=FAINT_DOUBT if faint else 0.0, doubts=doubts))
+    return replace(marks, reps=tuple(reps))
+
+
 def mark_bursts(  # noqa: PLR0917 - the other rooms call it so
     envelope: Samples,
     rate: Rate,
@@ -142,4 +163,5 @@ def mark_bursts(  # noqa: PLR0917 - the other rooms call it so
         f"with a peak of {rule.peak_share:.0%} of the usual one; gaps under {rule.gap_s:g} s closed"
     ).replace("%", " %")
     marks = replace(join(tuple(pairings), before, None, settings), phase_rule=text)
-    return place_all_thirds(marks, None, settings)
+    rest = baseline_of(envelope, rate, rule) if baseline is None else baseline
+    return place_all_thirds(_with_doubts(marks, envelope, rate, clock, rest), None, settings)

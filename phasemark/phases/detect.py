@@ -13,7 +13,7 @@ from phasemark.phases.turning import Swing, find_swings, set_range
 
 
 @dataclass(frozen=True, slots=True)
-class _Span:
+class Span:
     """A swing with the places (samples of the trace) where its phase begins and ends."""
 
     swing: Swing
@@ -21,12 +21,13 @@ class _Span:
     end: float
 
 
-def _span(swing: Swing, movement: Movement, settings: PhaseSettings) -> _Span:
+def span_of(swing: Swing, movement: Movement, settings: PhaseSettings) -> Span:
+    """Where the phase of a swing begins and ends by the speed rule; none of the swing's samples may be missing."""
     sign = 1.0 if swing.rising else -1.0
     part = slice(swing.begin, swing.end + 1)
     path, speed = sign * movement.height[part], sign * movement.speed[part]
     begin, end = phase_places(path, speed, movement.sample_s, settings)
-    return _Span(swing, swing.begin + begin, swing.begin + end)
+    return Span(swing, swing.begin + begin, swing.begin + end)
 
 
 def _stops(path: Samples, speed: Samples, threshold: float, least: int) -> list[tuple[int, int]]:
@@ -87,7 +88,7 @@ def turning_place(speed: Samples, index: int) -> float:
     return best
 
 
-def _meet(spans: list[_Span], movement: Movement, settings: PhaseSettings) -> list[_Span]:
+def meeting(spans: list[Span], movement: Movement, settings: PhaseSettings) -> list[Span]:
     """Phases parted by less than a pause meet at the turning point between them."""
     met = list(spans)
     for i in range(len(met) - 1):
@@ -95,15 +96,15 @@ def _meet(spans: list[_Span], movement: Movement, settings: PhaseSettings) -> li
         if a.swing.end != b.swing.begin or (b.begin - a.end) * movement.sample_s >= settings.pause_s:
             continue
         place = turning_place(movement.speed, a.swing.end)
-        met[i] = _Span(a.swing, a.begin, place)
-        met[i + 1] = _Span(b.swing, place, b.end)
+        met[i] = Span(a.swing, a.begin, place)
+        met[i + 1] = Span(b.swing, place, b.end)
     return met
 
 
 def find_phases(movement: Movement, settings: PhaseSettings) -> tuple[Phase, ...]:
     """All lowering and raising phases in order of time, not yet paired, without third lines."""
     swings = _with_ways_parted(list(find_swings(movement, settings)), movement, settings)
-    spans = _meet([_span(swing, movement, settings) for swing in swings], movement, settings)
+    spans = meeting([span_of(swing, movement, settings) for swing in swings], movement, settings)
     phases: list[Phase] = []
     for span in spans:
         begin, end = clock_sample(movement, span.begin), clock_sample(movement, span.end)

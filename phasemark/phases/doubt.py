@@ -1,6 +1,6 @@
 """How far a rep is to be doubted, and why in words."""
 
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 from dataclasses import dataclass, replace
 from itertools import pairwise
 from math import isfinite, prod
@@ -12,7 +12,7 @@ from phasemark.model.marks import RAISING, Marks, Phase, Rep
 from phasemark.model.recording import Up
 from phasemark.model.settings import PhaseSettings
 from phasemark.phases.movement import Movement, height_at, inside
-from phasemark.phases.pairing import gap_s, phase_range
+from phasemark.phases.pairing import gap_s, is_closed, phase_range
 from phasemark.phases.thirds import third_levels
 
 Reason = tuple[float, str]
@@ -122,17 +122,20 @@ def _of_pause(rep: Rep, movement: Movement) -> Iterator[Reason]:
             )
 
 
-def _of_whole(rep: Rep, movement: Movement) -> Iterator[Reason]:
+def _of_whole(rep: Rep, movement: Movement, settings: PhaseSettings) -> Iterator[Reason]:
+    """One phase only; or ends apart, also where a person takes the rep as complete for all that."""
     if len(rep.phases) == 1:
         yield 0.5, "only one phase"
-    elif not rep.complete:
-        off = abs(height_at(movement, rep.end) - height_at(movement, rep.begin)) / rep_range(rep, movement)
-        yield 0.5, f"ends {off:.0%} of its range away from where it began".replace("%", " %")
+    elif not rep.complete or not is_closed(rep.phases, movement, settings):
+        size = rep_range(rep, movement)
+        off = abs(height_at(movement, rep.end) - height_at(movement, rep.begin)) / size if size > 0 else float("nan")
+        if isfinite(off):
+            yield 0.5, f"ends {off:.0%} of its range away from where it began".replace("%", " %")
 
 
 def reasons(rep: Rep, marks: Marks, movement: Movement, settings: PhaseSettings, usual: Usual) -> tuple[Reason, ...]:
     """Every reason to doubt a rep, each with its weight from 0 to 1, the weightiest first."""
-    found = [*_of_whole(rep, movement), *_of_range(rep, movement, usual), *_of_pause(rep, movement)]
+    found = [*_of_whole(rep, movement, settings), *_of_range(rep, movement, usual), *_of_pause(rep, movement)]
     for phase in rep.phases:
         found += _of_edges(phase, movement)
         found += _of_duration(phase, usual)
@@ -140,11 +143,19 @@ def reasons(rep: Rep, marks: Marks, movement: Movement, settings: PhaseSettings,
     return tuple(sorted(found, key=lambda reason: -reason[0]))
 
 
-def with_doubts(marks: Marks, movement: Movement, settings: PhaseSettings) -> Marks:
-    """The marks with the doubt of every rep worked out anew; weights add up as 1 - (1 - w1)(1 - w2)..."""
+def with_doubts(
+    marks: Marks, movement: Movement, settings: PhaseSettings, only: Collection[int] | None = None
+) -> Marks:
+    """The marks with the doubt of every rep worked out anew; weights add up as 1 - (1 - w1)(1 - w2)...
+
+    only: ids of the reps to look at (None: all); the others keep the doubt they have.
+    """
     usual = _usual(marks, movement)
     reps = []
     for rep in marks.reps:
+        if only is not None and rep.id not in only:
+            reps.append(rep)
+            continue
         found = reasons(rep, marks, movement, settings, usual)
         doubt = round(1 - prod(1 - weight for weight, _ in found), 3)
         reps.append(replace(rep, doubt=doubt, doubts=tuple(text for _, text in found)))

@@ -31,8 +31,13 @@ def overlap(begin: int, end: int, other_begin: int, other_end: int) -> float:
     return max(0, shared) / shorter if shorter > 0 else float(shared >= 0)
 
 
+def same_place(begin: int, end: int, other_begin: int, other_end: int) -> bool:
+    """Whether two stretches are places of one rep."""
+    return overlap(begin, end, other_begin, other_end) >= SAME_SHARE
+
+
 def _same(pairing: Pairing, begin: int, end: int) -> bool:
-    return overlap(pairing.phases[0].begin.sample, pairing.phases[-1].end.sample, begin, end) >= SAME_SHARE
+    return same_place(pairing.phases[0].begin.sample, pairing.phases[-1].end.sample, begin, end)
 
 
 def _clipped(phase: Phase, low: int, high: int) -> Phase | None:

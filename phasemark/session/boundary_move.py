@@ -3,11 +3,13 @@
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from phasemark.model.mark_edits import Address, joined, move_boundary
+from phasemark.model.mark_edits import Address, joined, move_boundary, side_toward
 from phasemark.model.marks import Marks
 from phasemark.model.settings import Settings, ThirdsRule
+from phasemark.phases.doubt import with_doubts
 from phasemark.phases.thirds import place_all_thirds, place_thirds, third_levels
 from phasemark.results.measure import Value, measure_rep
+from phasemark.session.session import Session
 from phasemark.session.trial_signals import TrialSignals
 
 Levels = Mapping[int, tuple[float, float]]
@@ -21,32 +23,71 @@ class Moved:
     values: Mapping[int, tuple[Value, ...]]
 
 
-def move(marks: Marks, address: Address, sample: int, signals: TrialSignals, settings: Settings) -> Marks:
-    """The marks with one boundary moved by hand and the automatic third lines of its rep placed anew.
+def move(
+    marks: Marks, address: Address, sample: int, signals: TrialSignals, settings: Settings, *, alone: bool = False
+) -> Marks:
+    """The marks with one boundary moved by hand; automatic third lines and the doubt of its rep worked out anew.
 
+    A joined boundary moves as one; alone parts it instead, on the side that side_toward names, and opens a pause.
     Where the settings have another rule of thirds now than the marks were made by, automatic lines are only kept
     inside their phases: one trial is never cut by two rules. Marking again brings the new rule.
     """
-    touched = _touched(marks, address)
-    moved = move_boundary(marks, address, sample)
-    if moved is marks or marks.thirds_rule not in ("", settings.phases.thirds):
-        return moved
+    address = side_toward(marks, address, sample) if alone else address
+    touched = _touched(marks, address, alone)
+    moved = move_boundary(marks, address, sample, alone=alone)
+    if moved is marks:
+        return marks
+    moved = _with_lines(moved, touched, signals, settings)
+    movement = signals.movement
+    return moved if movement is None else with_doubts(moved, movement, settings.phases, only=touched)
+
+
+def _with_lines(marks: Marks, touched: tuple[int, ...], signals: TrialSignals, settings: Settings) -> Marks:
+    if marks.thirds_rule not in ("", settings.phases.thirds):
+        return marks
     if settings.phases.thirds is ThirdsRule.TRIAL:  # one rep may change the levels of all
-        return place_all_thirds(moved, signals.movement, settings.phases)
+        return place_all_thirds(marks, signals.movement, settings.phases)
     for rep_id in touched:
-        moved = place_thirds(moved, rep_id, signals.movement, settings.phases)
-    return moved
+        marks = place_thirds(marks, rep_id, signals.movement, settings.phases)
+    return marks
 
 
-def _touched(marks: Marks, address: Address) -> tuple[int, ...]:
-    partner = joined(marks, address)
+def _touched(marks: Marks, address: Address, alone: bool) -> tuple[int, ...]:
+    partner = None if alone else joined(marks, address)
     return tuple(dict.fromkeys((address.rep, partner.rep if partner else address.rep)))
 
 
-def preview_move(marks: Marks, address: Address, sample: int, signals: TrialSignals, settings: Settings) -> Moved:
+def preview_move(
+    marks: Marks, address: Address, sample: int, signals: TrialSignals, settings: Settings, *, alone: bool = False
+) -> Moved:
     """The marks and numbers if the boundary were let go of here; only the reps it touches are measured."""
-    moved = move(marks, address, sample, signals, settings)
-    return Moved(moved, {i: values_of_rep(moved, i, signals, settings) for i in _touched(marks, address)})
+    moved = move(marks, address, sample, signals, settings, alone=alone)
+    address = side_toward(marks, address, sample) if alone else address
+    touched = _touched(marks, address, alone)
+    return Moved(moved, {rep_id: values_of_rep(moved, rep_id, signals, settings) for rep_id in touched})
+
+
+def move_text(before: Marks, after: Marks, address: Address) -> str:
+    """What a move did in words: which boundary of which rep, whether that opened or closed a pause, lost checks."""
+    phase = before.rep(address.rep).phases[address.phase].name
+    number = before.numbers().get(address.rep)
+    partner, now = joined(before, address), joined(after, address)
+    text = f"moved {phase} {address.place} of {f'rep {number}' if number else 'an incomplete rep'}"
+    if partner is not None and now is None:
+        text += ", apart from its neighbour"
+    elif partner is None and now is not None:
+        text += ", onto its neighbour"
+    lost = [rep.id for rep in before.reps if rep.checked is not None and after.rep(rep.id).checked is None]
+    return text + (", which is no longer checked" if lost else "")
+
+
+def keep_move(session: Session, address: Address, sample: int, signals: TrialSignals, *, alone: bool = False) -> bool:
+    """Move a boundary of this rater's marks as one edit; returns whether anything changed."""
+    settings, trial_id = session.study.settings, signals.trial.id
+    before = session.study.trial(trial_id).marks_of(session.rater)
+    address = side_toward(before, address, sample) if alone else address
+    after = move(before, address, sample, signals, settings, alone=alone)
+    return session.edit_marks(move_text(before, after, address), trial_id, lambda _: after)
 
 
 def values_of_rep(marks: Marks, rep_id: int, signals: TrialSignals, settings: Settings) -> tuple[Value, ...]:

@@ -17,6 +17,7 @@ from phasemark.model.mark_edits import (
     joined,
     limits,
     move_boundary,
+    side_toward,
 )
 from phasemark.model.marks import (
     LOWERING,
@@ -122,3 +123,47 @@ def test_thirds_are_named_by_height_in_order_of_time() -> None:
     assert third_names(phase(RAISING, 1, 2, 3, 4), "rep") == ("lower", "middle", "upper")
     assert third_names(phase(LOWERING, 1, 2, 3, 4), "rep") == ("upper", "middle", "lower")
     assert third_names(phase(LOWERING, 1, 2, 3, 4), "time") == ("first", "second", "last")
+
+
+def test_a_joined_boundary_is_parted_on_the_side_it_is_dragged_to(marks: Marks) -> None:
+    """An earlier sample moves the end alone, a later one the begin alone; the other side stays as it was."""
+    here = Address(1, 0, Place.END)
+    assert side_toward(marks, here, 180) == here
+    assert side_toward(marks, here, 220) == Address(1, 1, Place.BEGIN)
+    assert side_toward(marks, Address(1, 1, Place.BEGIN), 180) == here
+    assert side_toward(marks, here, 200) == here
+    assert side_toward(marks, Address(2, 0, Place.END), 480) == Address(2, 0, Place.END)
+    parted = move_boundary(marks, here, 180, alone=True)
+    assert parted.rep(1).phases[0].end == Boundary(180, Origin.HAND)
+    assert parted.rep(1).phases[1].begin == Boundary(200)
+    assert joined(parted, here) is None
+
+
+def test_a_parted_boundary_joins_again_on_its_neighbour(marks: Marks) -> None:
+    """Dragged past its neighbour it stops there, is one with it, and moves as one from then on."""
+    here = Address(1, 0, Place.END)
+    parted = move_boundary(marks, here, 180, alone=True)
+    again = move_boundary(parted, here, 900)
+    assert boundary_at(again, here).sample == 200
+    assert joined(again, here) == Address(1, 1, Place.BEGIN)
+    assert move_boundary(again, here, 210).rep(1).phases[1].begin.sample == 210
+
+
+def test_one_side_alone_never_crosses_the_other(marks: Marks) -> None:
+    here = Address(1, 0, Place.END)
+    assert move_boundary(marks, here, 220, alone=True) is marks
+    assert limits(marks, here, alone=True).high == 200
+    assert limits(marks, here).high > 200
+
+
+def test_moving_a_boundary_takes_the_check_off_the_reps_it_belongs_to(marks: Marks) -> None:
+    """A check vouches for boundaries as they stood; the other reps keep theirs."""
+    decision = Decision("R1", "2026-01-01T00:00:00Z")
+    checked = check_rep(check_rep(marks, 1, decision), 2, decision)
+    moved = move_boundary(checked, Address(2, 0, Place.BEGIN), 380)
+    assert (moved.rep(1).checked, moved.rep(2).checked) == (decision, None)
+    meeting = move_boundary(checked, Address(2, 0, Place.BEGIN), 300)
+    both = check_rep(meeting, 2, decision)
+    assert move_boundary(both, Address(1, 1, Place.END), 290).rep(2).checked is None
+    assert move_boundary(both, Address(1, 1, Place.END), 290, alone=True).rep(2).checked == decision
+    assert move_boundary(checked, Address(1, 0, Place.BEGIN), 100).rep(1).checked == decision

@@ -51,6 +51,25 @@ def test_bursts_are_reps_of_one_phase() -> None:
     assert "bursts of the EMG envelope" in marks.phase_rule
 
 
+def test_bursts_of_a_muscle_at_rest_are_doubted() -> None:
+    """Noise over its quietest stretch is no contraction: every burst in it says how little it stands out."""
+    noises = [envelope([], seed, window=100) for seed in range(5)]
+    marks = [mark_bursts(noise, RATE, RATE, 12000, SETTINGS, Marks("R1", 12000)) for noise in noises]
+    reps = [rep for one in marks for rep in one.reps]
+    assert len(reps) > 5
+    for rep in reps:
+        assert rep.doubt >= 0.5
+        assert len(rep.doubts) == 1
+        assert rep.doubts[0].startswith("peak of the envelope only 1.")
+
+
+def test_bursts_that_stand_out_are_not_doubted() -> None:
+    """From four times the baseline on, on a clock of another rate."""
+    values = envelope([(2, 3), (5, 6), (8, 9.5)], window=100, height=4.0)
+    marks = mark_bursts(values, RATE, Fraction(2000), 24000, SETTINGS, Marks("R1", 24000))
+    assert [(rep.doubt, rep.doubts) for rep in marks.reps] == [(0.0, ())] * 3
+
+
 def test_small_bursts_and_short_breaks() -> None:
     """What stays under a quarter of the usual height is no burst; a break of 0.1 s does not part one."""
     values = envelope([(2, 3), (3.2, 4), (6, 7), (9, 10)], window=100)

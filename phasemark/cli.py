@@ -166,7 +166,7 @@ def _add(options: argparse.Namespace) -> int:
 
 
 def _settings(options: argparse.Namespace) -> int:
-    from phasemark.session.changing_settings import change_settings, marks_are_older
+    from phasemark.session.changing_settings import change_settings, marks_are_older, names_nowhere
     from phasemark.session.command_session import Need, open_for_command
 
     changes = _pairs(options.changes, "A setting", "KEY=VALUE")
@@ -176,6 +176,8 @@ def _settings(options: argparse.Namespace) -> int:
         after = at.session.study
     for key, value in settings_lines(after):
         _say(f"{key}={value}")
+    for sentence in names_nowhere(after, changes):
+        _warn(sentence)
     if marks_are_older(before, after):
         _warn("The marks were made by the earlier settings; 'phasemark mark --again' makes them by these.")
     return 0
@@ -213,6 +215,9 @@ def _tell_marks(trial: Trial, rater: str) -> None:
     left = len(marks.reps) - len(numbers)
     also = f" and {left} incomplete" if left else ""
     _say(f"{trial.id}: {len(numbers)} repetitions{also} ({trial.participant}, {trial.exercise or trial.kind})")
+    if not marks.reps:
+        where = "movement trace" if trial.movement else "muscle, as it has no movement trace"
+        _warn(f"{trial.id}: nothing was found that could be a repetition; look at its first {where}.")
     for rep in marks.reps:
         if rep.doubt >= DOUBT_TO_TELL and rep.complete:
             _warn(f"{trial.id}, repetition {numbers[rep.id]}: {'; '.join(rep.doubts)}")

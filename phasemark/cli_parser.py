@@ -43,12 +43,18 @@ def _new(command: argparse.ArgumentParser) -> None:
 
 def _add(command: argparse.ArgumentParser) -> None:
     _study(command)
-    kinds = ", ".join(Kind)
+    kinds = [str(kind) for kind in Kind]
     arguments = command.add_argument
     arguments("files", metavar="FILE", nargs="+", type=Path, help="recordings, each of which becomes a trial")
     arguments("--participant", required=True, metavar="CODE", help="whose recordings, such as P01")
     arguments("--exercise", default="", metavar="NAME", help="what was done; needed for task trials")
-    arguments("--kind", choices=list(Kind), default=Kind.TASK, metavar="KIND", help=f"one of {kinds} (default: task)")
+    arguments(
+        "--kind",
+        choices=kinds,
+        default=str(Kind.TASK),
+        metavar="KIND",
+        help=f"one of {', '.join(kinds)} (default: task)",
+    )
     arguments("--session", default="1", metavar="S", help="the day, or the placement of electrodes (default: 1)")
     arguments("--set", type=int, metavar="N", help="number of the set (default: one more than there are alike)")
     arguments("--order", type=int, metavar="N", help="place of the trial in the session")

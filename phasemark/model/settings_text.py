@@ -150,9 +150,12 @@ def _counted(text: str) -> CountedReps:
     try:
         numbers = tuple(sorted({int(part) for part in word.split(",")}))
     except ValueError:
+        numbers = ()
+    if not numbers or numbers[0] < 1:
         raise BadCall(
-            f"counted is 'all', 'all but first and last', or numbers of repetitions such as 2,3,4; not {text!r}."
-        ) from None
+            "counted is 'all', 'all but first and last', or numbers of repetitions from 1 on, such as 2,3,4; "
+            f"not {text!r}."
+        )
     return CountedReps(CountRule.LISTED, numbers)
 
 

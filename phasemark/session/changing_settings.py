@@ -44,6 +44,21 @@ def change_settings(session: Session, changes: Sequence[tuple[str, str]]) -> boo
     return session.edit("settings: " + ", ".join(f"{key}={value}" for key, value in changes), after)
 
 
+def names_nowhere(study: Study, changes: Sequence[tuple[str, str]]) -> tuple[str, ...]:
+    """A sentence for each muscle or exercise named in a change that no trial of the study has, as after a slip."""
+    muscles = dict.fromkeys(channel.muscle for trial in study.trials for channel in trial.emg)
+    exercises = dict.fromkeys(trial.exercise for trial in study.trials if trial.exercise)
+    sentences: dict[str, None] = {}
+    for key, _ in changes:
+        head, bracket, rest = key.partition("[")
+        name = rest.rpartition("]")[0]
+        what, known = ("muscle", muscles) if head == "filter" else ("exercise", exercises)
+        if bracket and study.trials and name not in known:
+            there = f"there are {', '.join(known)}" if known else "there are none"
+            sentences[f"No trial has the {what} {name!r}, so this changes nothing yet ({there})."] = None
+    return tuple(sentences)
+
+
 def marks_are_older(before: Study, after: Study) -> bool:
     """Whether there are marks that were made by other rules than those of the study after a change of settings."""
     names = {trial.exercise for trial in after.trials}

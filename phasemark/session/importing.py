@@ -159,12 +159,20 @@ def _trial(description: Description, ref: RecordingRef, recording: Recording) ->
 
 
 def _placed(study: Study, so_far: Sequence[Trial], description: Description, trial: Trial) -> Trial:
-    """The trial with its id, and the next set number where none was stated."""
+    """The trial with its id, the next set number where none was stated, and a note if its file is there already."""
     number = description.set
     if number is None:
         alike = [t.set for t in (*study.trials, *so_far) if _same_condition(t, trial)]
         number = max(alike, default=0) + 1
-    return replace(trial, id=next_trial_id(study, len(so_far)), set=number)
+    again = _added_before((*study.trials, *so_far), trial.recording)
+    recording = replace(trial.recording, notes=(*again, *trial.recording.notes)) if again else trial.recording
+    return replace(trial, id=next_trial_id(study, len(so_far)), set=number, recording=recording)
+
+
+def _added_before(trials: Sequence[Trial], recording: RecordingRef) -> tuple[str, ...]:
+    """The sentence on trials that came from a file with the very same bytes: counted twice they would weigh double."""
+    same = [t.id for t in trials if recording.source.sha256 and t.recording.source.sha256 == recording.source.sha256]
+    return (f"the same file was added before, as {', '.join(same)}",) if same else ()
 
 
 def _same_condition(one: Trial, other: Trial) -> bool:

@@ -57,17 +57,31 @@ def addresses(marks: Marks) -> tuple[Address, ...]:
     )
 
 
-def joined(marks: Marks, address: Address) -> Address | None:
-    """The neighbouring boundary that shares this one's sample (end meets begin), if any."""
+def beside(marks: Marks, address: Address) -> Address | None:
+    """The begin that follows an end, or the end before a begin, in this rep or the next; None where there is none.
+
+    Third lines have none. Raises MarksError if there is no such boundary.
+    """
+    boundary_at(marks, address)
     if address.place not in (Place.BEGIN, Place.END):
         return None
-    ends = [a for a in addresses(marks) if a.place in (Place.BEGIN, Place.END)]
-    step = 1 if address.place is Place.END else -1
-    position = ends.index(address) + step
-    if not 0 <= position < len(ends):
+    step, place = (1, Place.BEGIN) if address.place is Place.END else (-1, Place.END)
+    rep = marks.rep(address.rep)
+    if 0 <= address.phase + step < len(rep.phases):
+        return Address(address.rep, address.phase + step, place)
+    at = marks.reps.index(rep) + step
+    if not 0 <= at < len(marks.reps):
         return None
-    other = ends[position]
-    return other if boundary_at(marks, other).sample == boundary_at(marks, address).sample else None
+    other = marks.reps[at]
+    return Address(other.id, 0 if step > 0 else len(other.phases) - 1, place)
+
+
+def joined(marks: Marks, address: Address) -> Address | None:
+    """The neighbouring boundary that shares this one's sample (end meets begin), if any."""
+    other = beside(marks, address)
+    if other is None or boundary_at(marks, other).sample != boundary_at(marks, address).sample:
+        return None
+    return other
 
 
 def side_toward(marks: Marks, address: Address, sample: int) -> Address:
@@ -111,13 +125,9 @@ def limits(marks: Marks, address: Address, *, alone: bool = False) -> Limits:
     if partner is not None:
         other = _own_limits(_phase(marks, partner), partner.place)
         low, high = max(low, other.low), min(high, other.high)
-    elif address.place in (Place.BEGIN, Place.END):
-        ends = [a for a in addresses(marks) if a.place in (Place.BEGIN, Place.END)]
-        position = ends.index(address)
-        if address.place is Place.BEGIN and position > 0:
-            low = max(low, boundary_at(marks, ends[position - 1]).sample)
-        if address.place is Place.END and position + 1 < len(ends):
-            high = min(high, boundary_at(marks, ends[position + 1]).sample)
+    elif (other_side := beside(marks, address)) is not None:
+        sample = boundary_at(marks, other_side).sample
+        low, high = (max(low, sample), high) if address.place is Place.BEGIN else (low, min(high, sample))
     return Limits(max(low, 0), min(high, marks.length))
 
 

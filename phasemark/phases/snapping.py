@@ -9,8 +9,9 @@ from itertools import pairwise
 
 import numpy as np
 
-from phasemark.model.mark_edits import Address, addresses, boundary_at, limits
+from phasemark.model.mark_edits import Address, beside, boundary_at, limits
 from phasemark.model.marks import LOWERING, RAISING, Marks, Phase, Place
+from phasemark.model.recording import Up
 from phasemark.model.settings import PhaseSettings
 from phasemark.phases.detect import Span, meeting, span_of, turning_place
 from phasemark.phases.movement import Movement, clock_sample, inside
@@ -43,7 +44,7 @@ def snap_candidates(
     1. Boundaries of its neighbours, and for a third line those of its own phase ('end of raising').
     2. For begin and end: where the speed rule of the settings would put them ('speed rule'), and every turning
        point nearby ('turning point').
-    3. For a third line: wherever the phase crosses the two third levels of the rep ('third level').
+    3. For a third line: wherever the phase crosses the third level that it stands for ('third level').
 
     Without a movement trace, or in a burst, only the first. Raises MarksError if there is no such boundary.
     """
@@ -74,13 +75,11 @@ def snap(sample: int, candidates: tuple[Candidate, ...], within_samples: float) 
 
 def _neighbours(marks: Marks, address: Address) -> tuple[Candidate, ...]:
     """The boundaries beside a boundary in time: of its own phase for a third line, of the next phase for an end."""
+    other = beside(marks, address)
     if address.place in (Place.BEGIN, Place.END):
-        ends = [other for other in addresses(marks) if other.place in (Place.BEGIN, Place.END)]
-        place = ends.index(address) + (1 if address.place is Place.END else -1)
-        beside = ends[place : place + 1] if place >= 0 else []
-    else:
-        beside = [Address(address.rep, address.phase, place) for place in (Place.BEGIN, Place.END)]
-    return tuple(_named(marks, other) for other in beside)
+        return () if other is None else (_named(marks, other),)
+    ends = (Address(address.rep, address.phase, place) for place in (Place.BEGIN, Place.END))
+    return tuple(_named(marks, end) for end in ends)
 
 
 def _named(marks: Marks, address: Address) -> Candidate:
@@ -148,7 +147,7 @@ def _by_rule(
 
 
 def _of_levels(marks: Marks, address: Address, movement: Movement, settings: PhaseSettings) -> tuple[Candidate, ...]:
-    """Every crossing of the third levels in a phase, in either direction; the rule takes the first of each."""
+    """Every crossing of the line's own third level in its phase, in either direction; the rule takes the first."""
     rep = marks.rep(address.rep)
     levels = third_levels(rep, movement, settings, marks)
     if levels is None:
@@ -156,10 +155,13 @@ def _of_levels(marks: Marks, address: Address, movement: Movement, settings: Pha
     phase = rep.phases[address.phase]
     first, last = inside(movement, phase.begin.sample, phase.end.sample)
     path = movement.position[first:last]
-    found = []
-    for level in levels:
-        over = path >= level
-        for at in np.flatnonzero((over[1:] != over[:-1]) & np.isfinite(path[1:]) & np.isfinite(path[:-1])).tolist():
-            share = (level - float(path[at])) / float(path[at + 1] - path[at])
-            found.append(Candidate(clock_sample(movement, first + at + share), THIRD_LEVEL))
-    return tuple(found)
+    increasing = (phase.name == RAISING) == (movement.up is Up.LARGER)
+    level = levels[0 if increasing == (address.place is Place.FIRST_LINE) else 1]
+    over = path >= level
+    seen = np.isfinite(path)
+    crossings = np.flatnonzero((over[1:] != over[:-1]) & seen[1:] & seen[:-1]).tolist()
+    shares = [(level - float(path[at])) / float(path[at + 1] - path[at]) for at in crossings]
+    return tuple(
+        Candidate(clock_sample(movement, first + at + share), THIRD_LEVEL)
+        for at, share in zip(crossings, shares, strict=True)
+    )

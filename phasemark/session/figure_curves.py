@@ -42,6 +42,16 @@ class Curve:
         at = (time_s - self.begin_s) * float(self.rate)
         return float(np.interp(at, np.arange(len(self.samples)), self.samples))
 
+    def time_at(self, position: float) -> float | None:
+        """When (s) the phase first is at a position, linear between points; None where it never is."""
+        away = self.positions - position
+        crossed = np.flatnonzero((away[:-1] * away[1:] <= 0) & (self.positions[:-1] != self.positions[1:]))
+        if len(crossed) == 0:
+            return None
+        at = int(crossed[0])
+        share = float(away[at] / (away[at] - away[at + 1]))
+        return float(self.times[at] + share * (self.times[at + 1] - self.times[at]))
+
     @property
     def peak(self) -> float:
         """Highest envelope (mV) of the phase, 0 where there is none."""

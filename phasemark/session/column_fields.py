@@ -8,7 +8,7 @@ from phasemark.formats.titles import Heading
 from phasemark.model.errors import BadData
 from phasemark.model.recording import Side, Treatment, Up
 from phasemark.model.units import EMG_UNITS, parse_emg_unit
-from phasemark.session.column_plan import ColumnPlan, ColumnUse, Field, Use, with_title_unit
+from phasemark.session.column_plan import ColumnPlan, ColumnUse, Field, Use, with_title_unit, with_title_up
 
 MOVEMENT_UNITS = ("deg", "rad", "m", "cm", "mm", "V")
 UP_WORDS = {Up.LARGER: "larger is raised ▲", Up.SMALLER: "smaller is raised ▼"}
@@ -109,7 +109,8 @@ def _with_use(plan: ColumnPlan, column: ColumnUse, use: Use, heading: Heading) -
     if use.is_movement and column.use.is_movement:
         after = replace(column, use=use)
     else:
-        after = with_title_unit(_as_titled(ColumnUse(column.number, use, rate=column.rate), heading), heading)
+        named = _as_titled(ColumnUse(column.number, use, rate=column.rate), heading)
+        after = with_title_up(with_title_unit(named, heading), heading)
     if use is Use.PHASES:
         others = tuple(replace(c, use=Use.MOVEMENT) if c.use is Use.PHASES else c for c in plan.columns)
         plan = replace(plan, columns=others)

@@ -119,7 +119,8 @@ def plan_from(mapping: Mapping, headings: tuple[Heading, ...], name: str) -> Col
         plan = plan.with_column(with_title_unit(_emg_use(number, channel), headings[number - 1]))
     for place, (number, trace) in enumerate(zip(numbers[emg:], mapping.movement, strict=False)):
         use = Use.MOVEMENT if place else Use.PHASES
-        plan = plan.with_column(with_title_unit(_movement_use(number, trace, use), headings[number - 1]))
+        heading = headings[number - 1]
+        plan = plan.with_column(with_title_up(with_title_unit(_movement_use(number, trace, use), heading), heading))
     if mapping.time is not None:
         time = ColumnUse(numbers[-1], Use.TIME, unit=mapping.time.unit or "")
         plan = plan.with_column(with_title_unit(time, headings[numbers[-1] - 1]))
@@ -130,6 +131,12 @@ def with_title_unit(column: ColumnUse, heading: Heading) -> ColumnUse:
     """The column with the unit its title states, where it has none and that unit can be one of its use."""
     fits = {Use.EMG: heading.unit in EMG_UNITS, Use.TIME: heading.unit in TIME_UNITS}.get(column.use, True)
     return replace(column, unit=heading.unit) if not column.unit and fits else column
+
+
+def with_title_up(column: ColumnUse, heading: Heading) -> ColumnUse:
+    """The column with the way that is raising where the title says it: a height is larger when raised."""
+    says = column.use.is_movement and column.up is None and "height" in heading.name.casefold().split()
+    return replace(column, up=Up.LARGER) if says else column
 
 
 def mapping_from(plan: ColumnPlan) -> Mapping:

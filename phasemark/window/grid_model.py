@@ -8,6 +8,7 @@ from phasemark.results.study_grid import Cell, Grid
 from phasemark.window.grid_words import cell_lines, cell_text, count_text, total_texts
 
 Index = QModelIndex | QPersistentModelIndex
+_NAMED = (Qt.ItemDataRole.DisplayRole, Qt.ItemDataRole.ToolTipRole, Qt.ItemDataRole.AccessibleTextRole)
 _ACROSS = Qt.Orientation.Horizontal
 
 
@@ -76,7 +77,7 @@ class GridModel(QAbstractTableModel):
     def headerData(self, section: int, orientation: Qt.Orientation, role: int = Qt.ItemDataRole.DisplayRole) -> Any:
         """Participants; conditions with their totals in words."""
         if orientation != _ACROSS:
-            return self._grid.participants[section] if role == Qt.ItemDataRole.DisplayRole else None
+            return self._grid.participants[section] if role in _NAMED else None
         if not 0 <= section < len(self._grid.conditions):
             return None
         condition, total = self._grid.conditions[section], total_texts(self._grid.totals[section])[0]

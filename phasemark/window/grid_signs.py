@@ -11,7 +11,7 @@ from PySide6.QtGui import QColor, QFontMetricsF, QPainter, QPen, QPolygonF
 from phasemark.results.study_grid import State
 from phasemark.window.palette import Scheme, blended
 
-_TRACE = (0.0, 0.0, 0.55, -0.85, 1.0, -0.6, 0.35, 0.0, 0.0)
+_TRACE = (0.0, 0.0, 1.0, -0.8, 0.0, 0.0)
 
 
 def sign_width(metrics: QFontMetricsF) -> float:

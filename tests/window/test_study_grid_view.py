@@ -384,7 +384,7 @@ def test_everything_has_a_name(view: StudyGridView) -> None:
     assert model.data(model.index(3, 0), role) == "P10, squat heels flat: 3 of 8 repetitions checked"
     assert model.headerData(0, Qt.Orientation.Horizontal, role) == "squat heels flat: 5 of 7 checked"
     assert model.headerData(2, Qt.Orientation.Horizontal, role) == "MVIC: 9 recorded"
-    assert model.headerData(3, Qt.Orientation.Vertical, Qt.ItemDataRole.DisplayRole) == "P10"
+    assert model.headerData(3, Qt.Orientation.Vertical, role) == "P10"
     focusable = [w for w in view.findChildren(QWidget) if w.focusPolicy() & Qt.FocusPolicy.TabFocus and w.isVisible()]
     assert view.table in focusable
     assert all(widget.accessibleName() for widget in focusable)

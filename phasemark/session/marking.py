@@ -137,6 +137,21 @@ def mark(
     )
 
 
+def mark_one(
+    session: Session,
+    trial_id: str,
+    *,
+    done: Callable[[Marked], None],
+    failed: Callable[[BaseException], None],
+    progressed: Callable[[float], None] = lambda _: None,
+) -> Job[list[Seen | PhasemarkError]]:
+    """Mark one trial automatically, also again and of whatever kind, as mark does: a hand's work stays.
+
+    Where nothing is stated, the first phase is what the trials of its exercise show that were marked before.
+    """
+    return mark(session, (session.study.trial(trial_id),), done=done, failed=failed, progressed=progressed)
+
+
 def _with_neighbours(study: Study, seen: Sequence[Seen]) -> list[Seen]:
     """What was seen, and what trials marked before show: each of their reps' first phase is a vote already cast."""
     fresh = {one.trial.id for one in seen}

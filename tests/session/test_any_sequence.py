@@ -2,6 +2,7 @@
 
 import shutil
 import tempfile
+from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
 
@@ -20,11 +21,15 @@ from small_study import Open, killed, reopened
 
 from phasemark.model import mark_edits
 from phasemark.model.changes import assemble, parts
-from phasemark.model.marks import ChannelExclusion, Marks
+from phasemark.model.mark_edits import Address
+from phasemark.model.marks import ChannelExclusion, Marks, MarksError, Place
 from phasemark.model.recording import Side
 from phasemark.model.settings_text import with_setting
 from phasemark.model.study import Study
 from phasemark.model.study_edits import edit_marks, remove_trial, with_rater, with_trial
+from phasemark.session import rep_edits
+from phasemark.session.boundary_move import keep_move
+from phasemark.session.marking import mark_one
 
 TRIALS = st.sampled_from(["T001", "T002"])
 CHANGES = st.sampled_from(
@@ -103,6 +108,52 @@ class Sequence(RuleBasedStateMachine):
             return change(marks, rep.id, decision)
 
         self._edit_marks(trial, edit)
+
+    @rule(
+        trial=TRIALS,
+        which=st.integers(0, 10**6),
+        sample=st.integers(-500, 23_000),
+        length=st.integers(0, 9_000),
+        what=st.sampled_from(["draw", "delete", "split", "merge", "complete", "accept", "take back", "all", "part"]),
+    )
+    def edit_rep(self, trial: str, which: int, sample: int, length: int, what: str) -> None:
+        """What the window does with whole reps: one edit each, or a sentence and nothing."""
+        if trial not in {t.id for t in self.at.study.trials}:
+            return
+        session, signals, before = self.at.session, self.at.signals(trial), self.at.study
+        reps = before.trial(trial).marks_of("R1").reps
+        if what != "draw" and not reps:
+            return
+        rep = reps[which % len(reps)].id if reps else 0
+        edits: dict[str, Callable[[], object]] = {
+            "draw": lambda: rep_edits.add_rep(session, signals, sample, sample + length),
+            "delete": lambda: rep_edits.delete_rep(session, signals, rep),
+            "split": lambda: rep_edits.split_rep(session, signals, rep, sample),
+            "merge": lambda: rep_edits.merge_with_next(session, signals, rep),
+            "complete": lambda: rep_edits.mark_complete(session, signals, rep, length % 2 == 0),
+            "accept": lambda: rep_edits.accept_rep(session, trial, rep),
+            "take back": lambda: rep_edits.take_back_acceptance(session, trial, rep),
+            "all": lambda: rep_edits.accept_trial(session, trial),
+            "part": lambda: keep_move(session, Address(rep, 0, Place.END), sample, signals, alone=True),
+        }
+        try:
+            edits[what]()
+        except MarksError:
+            assert session.study is before
+        after = session.study
+        assert {t.id for t in after.trials if t != before.trial(t.id)} <= {trial}
+        self._expect(after)
+
+    @rule(trial=TRIALS)
+    def mark_again(self, trial: str) -> None:
+        if trial in {t.id for t in self.at.study.trials}:
+            touched = [rep for rep in self.at.study.trial(trial).marks_of("R1").reps if rep.touched]
+            self.at.wait(lambda **back: mark_one(self.at.session, trial, **back))
+            marks = self.at.study.trial(trial).marks_of("R1")
+            assert [(r.id, r.begin, r.end) for r in touched] == [
+                (r.id, r.begin, r.end) for r in marks.reps if r.id in {old.id for old in touched}
+            ]
+            self._expect(self.at.study)
 
     @rule(change=CHANGES)
     def set(self, change: tuple[str, str]) -> None:

@@ -3,6 +3,7 @@
 from collections.abc import Iterable
 from dataclasses import dataclass
 from itertools import pairwise
+from math import isfinite
 from statistics import median
 
 import numpy as np
@@ -18,6 +19,8 @@ SEEN_REST_S = 0.05
 """So long (s) a rest must be seen on both sides of a gap."""
 OUTER_RATIO = 2.2
 """A first or last rep so much larger than the median of the others is movement before or after the set."""
+FULL_SHARE = 0.5
+"""A rep of at least this share of the usual range has a say in which phase comes first; a failed one has none."""
 LEAST_OTHERS = 3
 """Other reps that it takes to tell that one is too large."""
 
@@ -98,22 +101,27 @@ def _rests(phases: tuple[Phase, ...], name: str) -> list[int]:
     return [b.begin.sample - a.end.sample for a, b in pairwise(phases) if b.name == name]
 
 
+def _full_reps(phases: tuple[Phase, ...], first_phase: str, movement: Movement, settings: PhaseSettings) -> int:
+    """How many complete reps, none far below the usual range, the phases make if reps begin with first_phase."""
+    ranges = [size for phase in phases if isfinite(size := phase_range(phase, movement))]
+    least = FULL_SHARE * median(ranges) if ranges else 0.0
+    reps = pair_into_reps(phases, first_phase, movement, settings)
+    return sum(rep.complete and max(phase_range(p, movement) for p in rep.phases) >= least for rep in reps)
+
+
 def opening(
     phases: tuple[Phase, ...], movement: Movement | None = None, settings: PhaseSettings | None = None
 ) -> str | None:
     """Which phase the reps of a trial begin with, as far as this trial shows; None where it shows nothing.
 
-    With the movement, the order that makes more complete reps decides (so a set that is entered by standing
-    up is not taken for one that begins with raising); else the clearly longer rest lies between reps; else
-    the phase that was seen first.
+    With the movement, the order that makes more complete reps of full range decides (so a set that is entered by
+    standing up, or left by a failed rep, is not taken for one that begins with raising); else the clearly longer
+    rest lies between reps; else the phase that was seen first.
     """
     if not phases:
         return None
     if movement is not None:
-        counts = {
-            name: sum(rep.complete for rep in pair_into_reps(phases, name, movement, settings or PhaseSettings()))
-            for name in (LOWERING, RAISING)
-        }
+        counts = {name: _full_reps(phases, name, movement, settings or PhaseSettings()) for name in (LOWERING, RAISING)}
         if counts[LOWERING] != counts[RAISING]:
             return max(counts, key=lambda name: counts[name])
     rests = {name: _rests(phases, name) for name in (LOWERING, RAISING)}

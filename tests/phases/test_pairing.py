@@ -36,6 +36,16 @@ def test_long_rests_tell_where_reps_begin() -> None:
     assert opening_of(script, cut=(1.7, 0)) == RAISING
 
 
+@pytest.mark.parametrize("way", [1, -1])
+def test_failed_last_repetition_has_no_say(way: int) -> None:
+    """A set whose last rep comes halfway and goes back: two small phases that would close a rep of the other order."""
+    script = Script().hold(1)
+    for _ in range(4):
+        script.rep(1.2, 1, -50 * way, pause=0.4).hold(0.8)
+    script.move(1.2, -50 * way).hold(0.4).move(0.8, 20 * way).move(0.8, -20 * way).hold(1)
+    assert opening_of(script) == (LOWERING if way == 1 else RAISING)
+
+
 def test_votes() -> None:
     """Most trials decide; where they are even or silent it is lowering."""
     assert vote_first_phase([RAISING, RAISING, LOWERING, None]) == RAISING

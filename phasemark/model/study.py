@@ -24,6 +24,11 @@ class Kind(StrEnum):
     WARM_UP = "warm-up"
     OTHER = "other"
 
+    @property
+    def holds_reps(self) -> bool:
+        """Whether its trials hold repetitions to mark; maximum contractions and quiet trials do not."""
+        return self not in (Kind.MVIC, Kind.QUIET)
+
 
 @dataclass(frozen=True, slots=True)
 class Load:

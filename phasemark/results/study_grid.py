@@ -11,8 +11,7 @@ from phasemark.model.study import Kind, Study, Trial
 from phasemark.results.study_conditions import Condition, conditions_of, labels_in_cell, natural_key
 
 NO_COMPLETE_REP = "no complete repetition"
-# Maximum contractions and quiet trials hold no repetitions; those of a warm-up or of another trial are in no mean.
-_NOTHING_TO_MARK = (Kind.MVIC, Kind.QUIET)
+# Repetitions of a warm-up or of another trial are in no mean.
 _NEEDS_REPS = (Kind.TASK, Kind.REFERENCE)
 
 
@@ -185,7 +184,7 @@ def trial_progress(trial: Trial, rater: str, label: str = "", problem: str = "")
         return TrialProgress(trial.id, label, State.EXCLUDED, note=trial.excluded.reason)
     if problem:
         return TrialProgress(trial.id, label, State.PROBLEM, *_checked(_to_be_checked(trial, rater)), problem)
-    if trial.kind in _NOTHING_TO_MARK:
+    if not trial.kind.holds_reps:
         return TrialProgress(trial.id, label, State.RECORDED)
     return _progress_of_reps(trial, rater, label)
 

@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 from phasemark.model.errors import PhasemarkError
 from phasemark.model.marks import Marks
 from phasemark.model.settings import EnvelopeKind, Settings
-from phasemark.model.study import Kind, Study, Trial
+from phasemark.model.study import Study, Trial
 from phasemark.model.study_edits import with_trial
 from phasemark.phases.bursts import mark_bursts
 from phasemark.phases.detect import find_phases
@@ -20,9 +20,6 @@ from phasemark.session.trial_signals import movement_of
 from phasemark.signal.envelope import envelope
 from phasemark.store.recordings import StoredRecording
 from phasemark.worker import Job
-
-# Maximum contractions and quiet trials hold no repetitions.
-MARKED_KINDS = (Kind.TASK, Kind.REFERENCE, Kind.WARM_UP, Kind.OTHER)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -48,7 +45,7 @@ def to_mark(session: Session, *, again: bool) -> tuple[Trial, ...]:
     return tuple(
         trial
         for trial in session.study.trials
-        if trial.kind in MARKED_KINDS and (again or not trial.marks_of(session.rater).phase_rule)
+        if trial.kind.holds_reps and (again or not trial.marks_of(session.rater).phase_rule)
     )
 
 

@@ -20,7 +20,7 @@ from phasemark.model.study import Study
 from phasemark.results.segments import segments
 from phasemark.session.command_session import At, open_for_command
 from phasemark.session.demo_study import write_demo
-from phasemark.session.marking import MARKED_KINDS, mark, to_mark
+from phasemark.session.marking import mark, to_mark
 from phasemark.session.measuring import measure
 
 
@@ -49,7 +49,7 @@ def stretches(marks: Marks, thirds_rule: str) -> list[tuple[int, int]]:
 def plain(folder: Path, study: Study, rater: str) -> float:
     """Seconds of the same scipy and numpy calls, each recording read once to mark and once to measure."""
     begin = time.perf_counter()
-    trials = [trial for trial in study.trials if trial.kind in MARKED_KINDS]
+    trials = [trial for trial in study.trials if trial.kind.holds_reps]
     for trial in trials:
         _, height = read(folder, trial.recording.path, 0)
         rate = float(trial.movement[0].rate)

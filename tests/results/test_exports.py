@@ -154,7 +154,7 @@ def test_begin_and_end_find_the_samples_again() -> None:
 def test_marks_have_every_boundary_before_anything_is_measured() -> None:
     """By every rater, with who placed it; a hand-moved one says so, and so do the segments it bounds."""
     one = marked(trial(), reps=1, rater="R2")
-    moved = move_boundary(check_rep(one.marks_of("R1"), 1, WHY), Address(1, 0, Place.SECOND_LINE), 3300)
+    moved = check_rep(move_boundary(one.marks_of("R1"), Address(1, 0, Place.SECOND_LINE), 3300), 1, WHY)
     study = Study("s", (one.with_marks(moved),), raters=("R1", "R2"))
     texts = export_texts(study, {}, "R1", {})
     assert texts["segments.csv"].count("\n") == 1

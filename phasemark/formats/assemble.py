@@ -4,12 +4,12 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 
 from phasemark.formats.mapping import EmgColumn, Mapping, MovementColumn
+from phasemark.formats.plausibility import constant_note, scale_note
 from phasemark.formats.times import RowTimes
 from phasemark.formats.titles import Heading
 from phasemark.formats.traces import (
     RowGrid,
     Trace,
-    constant_note,
     gap_notes,
     measurable,
     place_trace,
@@ -174,4 +174,5 @@ def assemble(reading: Reading) -> Recording:
         for part, trace in zip(reading.mapping.movement, movement_traces, strict=True)
     )
     values = tuple(trace.values for trace in emg_traces)
-    return Recording(emg, values, movement, positions, notes=_notes(reading, traces))
+    scales = [note for channel, own in zip(emg, values, strict=True) for note in scale_note(channel, own)]
+    return Recording(emg, values, movement, positions, notes=(*_notes(reading, traces), *scales))

@@ -66,14 +66,6 @@ def measurable(values: Samples, label: str) -> tuple[Samples, tuple[str, ...]]:
     return np.where(beyond, np.nan, values), (f"{label}: {many} taken as missing",)
 
 
-def constant_note(label: str, values: Samples) -> tuple[str, ...]:
-    """The sentence on a trace that never changes, as that of an electrode or a sensor that was not connected."""
-    given = values[~np.isnan(values)]
-    if len(given) < 2 or np.any(given != given[0]):
-        return ()
-    return (f"{label}: all its values are {given[0]:g}; check that it was connected",)
-
-
 def _on_grid(values: Samples, grid: RowGrid) -> Samples:
     """The values with missing rows put in where the times jump."""
     if grid.places is None:

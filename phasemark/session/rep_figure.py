@@ -266,7 +266,7 @@ def _axis(
     places = places[np.isfinite(places)]
     low, high = (float(places.min()), float(places.max())) if len(places) else (0.0, 1.0)
     if movement is None:
-        return FigureAxis("time since the phase began", "s", high, low, of_time=True)
+        return FigureAxis("time", "s", high, low, of_time=True)
     trace = trial.movement[0]
     ends = (low, high) if trace.up is Up.LARGER else (high, low)
     return FigureAxis(trace.kind, trace.unit, *ends)

@@ -6,7 +6,7 @@ from PySide6.QtGui import QFont, QFontMetricsF, QPainter, QPen
 from phasemark.model.marks import LOWERING, RAISING
 from phasemark.window.figure_columns import Look, hairline, paint_arrow, snapped
 from phasemark.window.figure_layout import AIR, Column
-from phasemark.window.figure_words import position_text, sides_named
+from phasemark.window.figure_words import is_left, position_text
 from phasemark.window.lane_gutter import wrapped
 from phasemark.window.tick_values import ticks
 
@@ -49,7 +49,8 @@ def paint_headings(painter: QPainter, look: Look, title: str, note: str, rooms: 
 def _paint_legend(painter: QPainter, look: Look, left: float, right: float) -> None:
     """Which side is which phase, as arrows and words, where there is room for both."""
     metrics = QFontMetricsF(look.font)
-    names = [name for name in sides_named(look.figure) if name in (LOWERING, RAISING)]
+    present = {phase.name for phase in look.figure.phases}
+    names = [name for name in (LOWERING, RAISING) if name in present]
     half, gap = metrics.ascent() * 0.3, metrics.horizontalAdvance("  ·  ")
     wide = sum(metrics.horizontalAdvance(name) + 2 * half + 2 * AIR for name in names)
     if left + gap + wide > right:
@@ -69,13 +70,13 @@ def paint_name(painter: QPainter, look: Look, column: Column, *, current: bool, 
     metrics = QFontMetricsF(heavy)
     muscle = look.figure.muscles[column.muscle]
     wide = column.right - column.left
-    lines = wrapped(muscle.label, metrics, wide, rows.name_rows)
+    lines = wrapped(muscle.label, metrics, wide + 4, rows.name_rows)
     painter.setFont(heavy)
     painter.setPen(look.scheme.soft if muscle.excluded is not None else look.scheme.ink)
     for place, line in enumerate(lines):
-        x = column.centre - metrics.horizontalAdvance(line) / 2
+        x = (column.left + column.right - metrics.horizontalAdvance(line)) / 2
         y = rows.names + (rows.name_rows - len(lines) + place) * look.layout.row
-        painter.drawText(QPointF(max(x, column.left), y + metrics.ascent()), line)
+        painter.drawText(QPointF(max(x, column.left - 2), y + metrics.ascent()), line)
     if current:
         painter.setPen(QPen(look.scheme.ink, 2))
         y = rows.arrows - 1
@@ -97,14 +98,13 @@ def _paint_sides(painter: QPainter, look: Look, column: Column, note: str) -> No
     if note:
         painter.setPen(look.scheme.ink)
         text = metrics.elidedText(note, Qt.TextElideMode.ElideRight, column.right - column.left)
-        painter.drawText(QPointF(column.centre - metrics.horizontalAdvance(text) / 2, baseline), text)
+        painter.drawText(QPointF((column.left + column.right - metrics.horizontalAdvance(text)) / 2, baseline), text)
         return
     room = (column.right - column.left) / 2
-    names = sides_named(look.figure)
+    names = [phase.name for phase in look.figure.phases]
     words = max(metrics.horizontalAdvance(name) for name in names) + 2 * half + 3 * AIR < room
-    for name, way in zip(names, (-1.0, 1.0), strict=True):
-        if name not in {phase.name for phase in look.figure.phases}:
-            continue
+    for name in names:
+        way = -1.0 if is_left(name) else 1.0
         at = column.centre + way * (AIR + half)
         if name in (LOWERING, RAISING):
             paint_arrow(painter, QPointF(at, middle), half, up=name == RAISING, colour=look.scheme.hue(name))
@@ -132,7 +132,7 @@ def paint_gutter(painter: QPainter, look: Look) -> None:
     painter.setPen(look.scheme.soft)
     rows = layout.rows.name_rows
     unit = (look.figure.axis.unit,) if look.figure.axis.unit else ()
-    title = (*wrapped(look.figure.axis.name, metrics, layout.gutter - 2 * AIR, rows + 1 - len(unit)), *unit)
+    title = (*wrapped(look.figure.axis.name, metrics, layout.gutter - 2 * AIR, max(rows + 1 - len(unit), 1)), *unit)
     for place, line in enumerate(title):
         top = layout.band.top - AIR - (len(title) - place) * layout.row
         right = layout.gutter - 3 * AIR - metrics.horizontalAdvance(line)

@@ -50,13 +50,9 @@ class Column:
     muscle: int
     left: float
     right: float
+    centre: float
     reach: float
     limit: float
-
-    @property
-    def centre(self) -> float:
-        """The centre line."""
-        return floor((self.left + self.right) / 2) + 0.5
 
     def x(self, phase: str, millivolts: float) -> float:
         """Where an envelope or a value lies on the side of a phase."""
@@ -104,7 +100,7 @@ class FigureLayout:
         return next((c for c in self.columns if c.left - reach <= x <= c.right + reach), None)
 
 
-def room_above(metrics: QFontMetricsF, name_rows: int = 2) -> float:
+def room_above(metrics: QFontMetricsF, name_rows: int = MOST_NAME_ROWS) -> float:
     """Logical px that title, notes, names and arrows need above the axis."""
     return (2 + name_rows) * metrics.height() + metrics.height() * 0.8 + 4 * AIR
 
@@ -141,32 +137,38 @@ def label_width(limits: Sequence[float], metrics: QFontMetricsF) -> float:
     return max(metrics.horizontalAdvance(value_text(limit, limit)) for limit in limits)
 
 
-def narrowest_column(label: float) -> float:
-    """The least width (px) of a column in which two values of so many pixels stand side by side."""
-    return 2 * (label + 1.5 * AIR)
+def narrowest_column(label: float, word: float = 0.0) -> float:
+    """The least width (px) of a column in which two values of so many pixels stand side by side.
+
+    The longest word of a muscle's name has room too, unless it is far wider than the values.
+    """
+    return max(2 * (label + 1.5 * AIR), min(word, 3 * label))
 
 
-def columns_that_fit(width: float, gutter: float, label: float) -> int:
-    """How many muscles are seen at a time."""
-    return max(1, int((width - gutter - AIR + COLUMN_GAP) / (narrowest_column(label) + COLUMN_GAP)))
+def columns_that_fit(width: float, narrowest: float) -> int:
+    """How many muscles are seen at a time in so many pixels."""
+    return max(1, int((width + COLUMN_GAP) / (narrowest + COLUMN_GAP)))
 
 
 def columns_of(
-    limits: Sequence[float], first: int, width: float, gutter: float, label: float
+    limits: Sequence[float], first: int, seen: int, edges: tuple[float, float], label: float, *, one_sided: bool
 ) -> tuple[tuple[Column, ...], bool]:
-    """The columns from the first that is seen, and whether values stand beside the curves and not on them."""
-    seen = min(columns_that_fit(width, gutter, label), len(limits))
-    if seen == 0:
-        return (), False
-    share = (width - gutter - AIR - COLUMN_GAP * (seen - 1)) / seen
+    """So many columns between two edges from the first one seen; whether values stand beside the curves and not on them.
+
+    limits are the ends (mV) of all muscles' scales, label the width (px) of their values.
+    """
+    gutter, right = edges
+    share = (right - gutter - COLUMN_GAP * (seen - 1)) / seen
     wide = max(min(share, _WIDEST_COLUMN), 2.0)
-    half, beside = wide / 2, label + 4 * AIR
+    half, beside = wide if one_sided else wide / 2, label + 4 * AIR
     apart = half >= beside + _NARROWEST_CURVE
     reach = max(half - beside if apart else half - 2, 1.0)
     lefts = [gutter + place * (wide + COLUMN_GAP) for place in range(seen)]
-    return tuple(
-        Column(first + place, left, left + wide, reach, limits[first + place]) for place, left in enumerate(lefts)
-    ), apart
+    columns = (
+        Column(first + place, left, left + wide, floor(left + wide - half) + 0.5, reach, limits[first + place])
+        for place, left in enumerate(lefts)
+    )
+    return tuple(columns), apart
 
 
 def value_heights(figure: RepFigure, side: FigureSide, band: Band, row: float) -> tuple[float, ...]:

@@ -26,7 +26,7 @@ def notes(figure: RepFigure) -> tuple[str, ...]:
     elif not figure.counted and figure.reason:
         found.append(f"not counted: {figure.reason}")
     if figure.axis.of_time:
-        found.append("no movement trace: drawn against time")
+        found.append("no movement trace here: drawn against the time since each phase began")
     if figure.doubts:
         found.append(f"doubt {figure.doubt:.2f}: {'; '.join(figure.doubts)}")
     if figure.checked:
@@ -105,8 +105,6 @@ def is_left(phase: str) -> bool:
     return phase == LOWERING
 
 
-def sides_named(figure: RepFigure) -> tuple[str, str]:
-    """The words of the left and of the right side."""
-    names = {phase.name for phase in figure.phases}
-    right = next((name for name in names if not is_left(name)), RAISING)
-    return LOWERING, right
+def one_sided(figure: RepFigure) -> bool:
+    """Whether nothing is ever drawn left of the centre line: bursts have no other phase beside them."""
+    return all(phase.name not in (LOWERING, RAISING) for phase in figure.phases)

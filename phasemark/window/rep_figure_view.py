@@ -36,7 +36,7 @@ from phasemark.window import figure_layout as places
 from phasemark.window.figure_columns import Look, hairline, paint_column, paint_pointer, paint_scale, snapped
 from phasemark.window.figure_frame import bold, paint_gutter, paint_headings, paint_levels, paint_name
 from phasemark.window.figure_layout import AIR, FigureLayout
-from phasemark.window.figure_words import figure_words, muscle_note, notes, pointed_words, title_text
+from phasemark.window.figure_words import figure_words, muscle_note, notes, one_sided, pointed_words, title_text
 from phasemark.window.lane_gutter import wrapped
 from phasemark.window.lane_layout import Band
 from phasemark.window.palette import scheme_of
@@ -174,16 +174,20 @@ class RepFigureView(QWidget):
         gutter = places.gutter_width(figure, metrics)
         limits = self._limits(figure)
         label = places.label_width(limits, metrics)
-        fit = places.columns_that_fit(self.width(), gutter, label)
-        self._set_scroll(len(figure.muscles), fit)
-        columns, apart = places.columns_of(limits, self._first, self.width(), gutter, label)
-        band = self._band(figure)
         heavy = QFontMetricsF(bold(self.font()))
+        word = max(heavy.horizontalAdvance(word) for m in figure.muscles for word in m.label.split())
+        edges = (gutter, self.width() - AIR)
+        fit = places.columns_that_fit(edges[1] - gutter, places.narrowest_column(label, word))
+        self._set_scroll(len(figure.muscles), fit)
+        seen = min(fit, len(figure.muscles))
+        columns, apart = places.columns_of(limits, self._first, seen, edges, label, one_sided=one_sided(figure))
+        band = self._band(figure)
         wanted = [
-            len(wrapped(figure.muscles[c.muscle].label, heavy, c.right - c.left, places.MOST_NAME_ROWS))
+            len(wrapped(figure.muscles[c.muscle].label, heavy, c.right - c.left + 4, places.MOST_NAME_ROWS))
             for c in columns
         ]
-        rows = places.rows_of(band, metrics, max(wanted))
+        axis_rows = wrapped(figure.axis.name, metrics, gutter - 2 * AIR, places.MOST_NAME_ROWS)
+        rows = places.rows_of(band, metrics, max([*wanted, len(axis_rows)]))
         self._layout = FigureLayout(band, gutter, columns, rows, metrics.height(), apart)
         self._place_controls()
         self.update()
@@ -396,7 +400,8 @@ class RepFigureView(QWidget):
             self.setToolTip("")
             return
         self.setAccessibleDescription(figure_words(figure, self._current, self._measure))
-        self.setToolTip("\n".join(notes(figure)))
+        asides = ((m.label, muscle_note(figure, m, self._measure)) for m in figure.muscles)
+        self.setToolTip("\n".join((*notes(figure), *(f"{label}: {aside}" for label, aside in asides if aside))))
 
 
 def _column(metrics: QFontMetricsF) -> float:

@@ -33,13 +33,22 @@ class DecodedText:
     whole_line: bool
 
 
+def why_unread(path: Path, problem: OSError) -> str:
+    """The end of the sentence on a file that cannot be read: why, and what to do about it."""
+    if path.is_dir():
+        return "cannot be read: it is a folder; name a file."
+    if isinstance(problem, FileNotFoundError):
+        return "cannot be read: there is no such file; check its name and folder."
+    return f"cannot be read: {problem.strerror or problem}."
+
+
 def read_bytes(path: Path, size: int = -1) -> bytes:
     """The bytes of a file (its first ones where a size is given); raises Unavailable in one sentence."""
     try:
         with path.open("rb") as file:
             return file.read(size)
     except OSError as problem:
-        raise Unavailable(f"{path.name} cannot be read: {problem.strerror or problem}.") from None
+        raise Unavailable(f"{path.name} {why_unread(path, problem)}") from None
 
 
 def _wide_encoding(head: bytes) -> str | None:

@@ -10,6 +10,7 @@ from enum import StrEnum
 from pathlib import Path
 from typing import Any, TypeVar
 
+from phasemark.formats.decoding import why_unread
 from phasemark.formats.mapping import (
     TIME_UNITS,
     VERSION,
@@ -248,7 +249,7 @@ def read_mapping(path: Path) -> Mapping:
         text = path.read_bytes().decode("utf-8-sig")
         plain = json.loads(text, parse_float=Decimal, parse_constant=_no_constant, object_pairs_hook=_one_key_each)
     except OSError as problem:
-        raise Unavailable(f"The mapping {path.name} cannot be read: {problem.strerror or problem}.") from None
+        raise Unavailable(f"The mapping {path.name} {why_unread(path, problem)}") from None
     except UnicodeDecodeError:
         raise BadData(f"{path.name} is not a mapping: it is not UTF-8 text.") from None
     except json.JSONDecodeError as problem:

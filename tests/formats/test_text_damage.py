@@ -2,6 +2,7 @@
 
 import json
 import re
+from collections.abc import Callable
 from pathlib import Path
 
 import numpy as np
@@ -11,6 +12,7 @@ from hypothesis import strategies as st
 from text_files import arrays, emg_mapping, lines_of, read_columns, save, table
 
 from phasemark.formats import READERS, Reader, preview_recording, read_recording, reader_of
+from phasemark.formats.mapping_json import read_mapping
 from phasemark.model.errors import BadData, Cancelled, PhasemarkError, Unavailable
 
 VALUES = table(200, 4)
@@ -229,3 +231,12 @@ def test_words_for_missing_with_the_zeros_of_printed_decimals(tmp_path: Path, wo
     rows[50] = word + rows[50][rows[50].index("\t") :]
     recording = read_recording(save(tmp_path, "\n".join(["a\tb\tc\td", *rows])), emg_mapping(4))
     assert np.flatnonzero(np.isnan(recording.emg_values[0])).tolist() == [50]
+
+
+@pytest.mark.parametrize("read", [read_recording, read_mapping])
+def test_what_to_do_about_a_folder_and_a_missing_file_is_said(tmp_path: Path, read: Callable[[Path], object]) -> None:
+    (tmp_path / "trials").mkdir()
+    with pytest.raises(Unavailable, match=r"trials cannot be read: it is a folder; name a file\.$"):
+        read(tmp_path / "trials")
+    with pytest.raises(Unavailable, match=r"gone\.txt cannot be read: there is no such file; check its name"):
+        read(tmp_path / "gone.txt")

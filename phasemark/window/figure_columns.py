@@ -83,7 +83,7 @@ def _paint_curve(painter: QPainter, look: Look, column: Column, side: FigureSide
     _paint_steps(painter, look, column, side)
     painter.setRenderHint(QPainter.RenderHint.Antialiasing, True)
     painter.setBrush(Qt.BrushStyle.NoBrush)
-    painter.setPen(QPen(look.scheme.hue(phase.name), 1.4, j=Qt.PenJoinStyle.RoundJoin))
+    painter.setPen(QPen(look.scheme.hue(phase.name), 1))
     painter.drawPath(pg.arrayToQPath(across, down, connect="finite"))
 
 

@@ -153,7 +153,7 @@ def columns_that_fit(width: float, narrowest: float) -> int:
 def columns_of(
     limits: Sequence[float], first: int, seen: int, edges: tuple[float, float], label: float, *, one_sided: bool
 ) -> tuple[tuple[Column, ...], bool]:
-    """So many columns between two edges from the first one seen; whether values stand beside the curves and not on them.
+    """So many columns between two edges from the first one seen; whether values stand beside curves and not on them.
 
     limits are the ends (mV) of all muscles' scales, label the width (px) of their values.
     """

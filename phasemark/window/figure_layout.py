@@ -8,7 +8,7 @@ from math import floor, isfinite, log10
 from PySide6.QtGui import QFontMetricsF
 
 from phasemark.session.rep_figure import FigureSide, RepFigure
-from phasemark.window.figure_words import is_left, position_text
+from phasemark.window.figure_words import DASH, is_left, position_text
 from phasemark.window.lane_layout import Band
 from phasemark.window.tick_values import decimals_of, number_text
 
@@ -17,7 +17,6 @@ COLUMN_GAP = 8.0
 _WIDEST_COLUMN = 240.0
 _NARROWEST_CURVE = 38.0
 MOST_NAME_ROWS = 3
-DASH = "–"
 _LIMITS = (1.0, 1.2, 1.5, 2.0, 2.5, 3.0, 4.0, 5.0, 6.0, 8.0, 10.0)
 
 

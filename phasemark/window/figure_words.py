@@ -4,10 +4,19 @@ from math import isfinite
 
 from phasemark.model.marks import LOWERING, RAISING
 from phasemark.session.rep_figure import FigureMuscle, FigureSide, Measure, Reading, RepFigure
-from phasemark.window.rep_numbers import amplitude_text
-from phasemark.window.tick_values import decimals_of, nice_step, number_text
+from phasemark.window.tick_values import MINUS, decimals_of, nice_step, number_text
 
 ABSENT = "missing"
+DASH = "–"
+
+
+def amplitude_text(millivolts: float) -> str:
+    """An amplitude (mV) with three significant digits, a dash where missing."""
+    if not isfinite(millivolts):
+        return DASH
+    if millivolts == 0:
+        return "0"
+    return f"{millivolts:#.3g}" if abs(millivolts) >= 1e-4 else f"{millivolts:.2e}".replace("-", MINUS)
 
 
 def title_text(figure: RepFigure) -> str:

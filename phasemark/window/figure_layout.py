@@ -32,7 +32,7 @@ def value_text(millivolts: float, limit: float) -> str:
     """A value (mV) with the decimals of a column whose scale ends at limit: a hundredth of it, or finer, is seen."""
     if not isfinite(millivolts):
         return DASH
-    return number_text(millivolts, decimals_of(10.0 ** floor(log10(limit))) + (0 if limit >= 100 else 2))
+    return number_text(millivolts, max(0, 2 - floor(log10(limit))))
 
 
 def limit_text(limit: float) -> str:

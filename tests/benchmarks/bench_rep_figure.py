@@ -110,9 +110,8 @@ def main() -> None:
         return figure_of(trial, moved.marks, rep.id, signals, settings, values=moved.values[rep.id], before=before)
 
     print(f"{MUSCLES} muscles, {len(marks.reps)} reps, medians of processor time")
-    print(
-        f"move, thirds and values   {median_ms(lambda k: preview_move(marks, address, at + k, signals, settings)):5.2f} ms"
-    )
+    moving = median_ms(lambda turn: preview_move(marks, address, at + turn, signals, settings))
+    print(f"move, thirds and values   {moving:5.2f} ms")
     print(f"figure from those values  {median_ms(figure):5.2f} ms")
     figures = [figure(turn) for turn in range(MOVES)]
     for width in (520, 1000, 1900):

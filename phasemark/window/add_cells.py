@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from typing import Any
 
 from PySide6.QtCore import QAbstractTableModel, QEvent, QModelIndex, QPersistentModelIndex, Qt, QTimer, Signal
-from PySide6.QtGui import QGuiApplication, QKeyEvent, QKeySequence, QMouseEvent, QPainter, QPalette
+from PySide6.QtGui import QFocusEvent, QGuiApplication, QKeyEvent, QKeySequence, QMouseEvent, QPainter, QPalette
 from PySide6.QtWidgets import (
     QAbstractItemDelegate,
     QAbstractItemView,
@@ -43,6 +43,19 @@ class CellModel(QAbstractTableModel):
         return True
 
 
+class ChoiceBox(QComboBox):
+    """A list to choose from in a cell. settled: the popup was closed, a choice is made."""
+
+    settled = Signal()
+
+    def hidePopup(self) -> None:
+        """The choice itself comes after the popup is gone; letters typed without a popup settle nothing."""
+        shown = self.view().isVisible()
+        super().hidePopup()
+        if shown:
+            QTimer.singleShot(0, self, self.settled.emit)
+
+
 class CellDelegate(QStyledItemDelegate):
     """Editors of cells: a list to choose from where there is one, else a line to type in."""
 
@@ -59,16 +72,17 @@ class CellDelegate(QStyledItemDelegate):
         return editor
 
     def _list(self, parent: QWidget, choices: Sequence[str], free: bool) -> QComboBox:
-        box = QComboBox(parent)
+        box = ChoiceBox(parent)
         box.setEditable(free)
+        box.setInsertPolicy(QComboBox.InsertPolicy.NoInsert)
         box.addItems(list(choices))
-        box.activated.connect(self._on_chosen)
+        box.settled.connect(self._on_settled)
         line = box.lineEdit()
         if line is not None:
             line.setAccessibleName("Choose or type")
         return box
 
-    def _on_chosen(self) -> None:
+    def _on_settled(self) -> None:
         box = self.sender()
         if isinstance(box, QComboBox):
             self.commitData.emit(box)
@@ -123,9 +137,8 @@ class CellTable(QTableView):
         self.horizontalHeader().setHighlightSections(False)
         self.horizontalHeader().setDefaultAlignment(Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter)
         trigger = QTableView.EditTrigger
-        self.setEditTriggers(
-            trigger.DoubleClicked | trigger.SelectedClicked | trigger.EditKeyPressed | trigger.AnyKeyPressed
-        )
+        # Not on a click in a selected cell: that waits for a second click, and swallows what is typed meanwhile.
+        self.setEditTriggers(trigger.DoubleClicked | trigger.EditKeyPressed | trigger.AnyKeyPressed)
 
     def _model(self) -> CellModel:
         model = self.model()
@@ -200,6 +213,16 @@ class CellTable(QTableView):
             self._edit_current()
         else:
             super().keyPressEvent(event)
+
+    def focusInEvent(self, event: QFocusEvent) -> None:
+        """Whoever comes by keys begins in the first cell that can be edited."""
+        model, editable = self.model(), Qt.ItemFlag.ItemIsEditable
+        by_mouse = event.reason() == Qt.FocusReason.MouseFocusReason
+        fresh = not by_mouse and not self.currentIndex().isValid()
+        super().focusInEvent(event)
+        if fresh and model.rowCount():
+            first = (model.index(0, column) for column in range(model.columnCount()))
+            self.setCurrentIndex(next((i for i in first if i.flags() & editable), model.index(0, 0)))
 
     def _edit_current(self) -> None:
         index = self.currentIndex()

@@ -65,6 +65,8 @@ class _Page(QScrollArea):
         column.setMaximumWidth(_COLUMN_LETTERS * self.fontMetrics().averageCharWidth())
         column.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Preferred)
         grid = QGridLayout(whole)
+        margin = 3 * self.fontMetrics().height()
+        grid.setContentsMargins(margin, margin, margin, margin)
         for side in (0, 2):
             grid.setColumnStretch(side, 1)
             grid.setRowStretch(side, side + 1)

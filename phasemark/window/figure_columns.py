@@ -187,7 +187,8 @@ def _paint_label(painter: QPainter, look: Look, column: Column, side: FigureSide
     left_side = is_left(side.phase.name)
     left = column.left + 1 if left_side else column.right - 1 - wide
     box = QRectF(left, label.height - tall / 2, wide, tall)
-    arrow = tall * 0.4 if label.way else 0.0
+    room = column.centre - column.left if left_side else column.right - column.centre
+    arrow = tall * 0.4 if label.way and wide + tall * 0.4 + 2 < room else 0.0
     hatched = look.figure.muscles[column.muscle].excluded is not None
     if (hatched or not look.layout.apart) and label.height < look.layout.band.bottom:
         plate = QColor(look.scheme.base)
@@ -200,7 +201,7 @@ def _paint_label(painter: QPainter, look: Look, column: Column, side: FigureSide
     painter.setFont(font)
     painter.setPen(look.scheme.soft if label.faint else look.scheme.ink)
     painter.drawText(QPointF(left, box.top() + metrics.ascent()), label.text)
-    if label.way:
+    if arrow:
         at = QPointF(box.right() + 1 + arrow / 2 if left_side else left - 1 - arrow / 2, label.height)
         paint_arrow(painter, at, arrow / 2, up=label.way > 0, colour=look.scheme.ink)
 

@@ -29,10 +29,15 @@ def scale_limit(peak: float) -> float:
 
 
 def value_text(millivolts: float, limit: float) -> str:
-    """A value (mV) with the decimals of a column whose scale ends at limit: a hundredth of it, or finer, is seen."""
+    """A value (mV) with the decimals of a column whose scale ends at limit: a hundredth of it, or finer, is seen.
+
+    Tenths of a microvolt are the finest on a scale of some microvolts: noise of recordings lies above (common
+    practice, no source).
+    """
     if not isfinite(millivolts):
         return DASH
-    return number_text(millivolts, max(0, 2 - floor(log10(limit))))
+    decimals = max(0, 2 - floor(log10(limit)))
+    return number_text(millivolts, min(decimals, 4) if limit >= 0.001 else decimals)
 
 
 def limit_text(limit: float) -> str:

@@ -197,6 +197,8 @@ def test_values_have_the_decimals_of_their_scale() -> None:
     assert [value_text(v, 0.25) for v in (0.1234, 0.0, float("nan"))] == ["0.123", "0.000", "–"]
     assert value_text(0.01234, 0.05) == "0.0123"
     assert value_text(12.34, 40.0) == "12.3"
+    assert value_text(0.00188, 0.004) == "0.0019"
+    assert value_text(0.000188, 0.0004) == "0.000188"
 
 
 def test_what_is_to_be_known_is_said() -> None:

@@ -28,6 +28,15 @@ def scale_limit(peak: float) -> float:
     return next((factor * power for factor in _LIMITS if factor * power >= peak * 1.001), 12.0 * power)
 
 
+def scale_limits(figure: RepFigure, *, one_scale: bool) -> list[float]:
+    """The end (mV) of each muscle's scale; one for all is that of the muscles that are not excluded."""
+    peaks = [muscle.peak for muscle in figure.muscles]
+    if one_scale:
+        standing = [muscle.peak for muscle in figure.muscles if muscle.excluded is None] or peaks
+        peaks = [max(standing)] * len(peaks)
+    return [scale_limit(peak) for peak in peaks]
+
+
 def value_text(millivolts: float, limit: float) -> str:
     """A value (mV) with the decimals of a column whose scale ends at limit: a hundredth of it, or finer, is seen.
 
@@ -147,6 +156,11 @@ def narrowest_column(label: float, word: float = 0.0) -> float:
     The longest word of a muscle's name has room too, unless it is far wider than the values.
     """
     return max(2 * (label + 1.5 * AIR), min(word, 3 * label))
+
+
+def usual_column(metrics: QFontMetricsF) -> float:
+    """Width (px) of a column of usual values."""
+    return narrowest_column(label_width((0.05,), metrics))
 
 
 def columns_that_fit(width: float, narrowest: float) -> int:

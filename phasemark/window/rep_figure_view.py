@@ -151,13 +151,13 @@ class RepFigureView(QWidget):
     def minimumSizeHint(self) -> QSize:
         """One muscle beside its axis, and some rows of height."""
         metrics = QFontMetricsF(self.font())
-        wide = metrics.horizontalAdvance("888.8") + 4 * AIR + _column(metrics)
+        wide = metrics.horizontalAdvance("888.8") + 4 * AIR + places.usual_column(metrics)
         return QSize(round(wide), round(self.room_above + _LEAST_ROWS * metrics.height() + self.room_below))
 
     def sizeHint(self) -> QSize:
         """Four muscles beside their axis."""
         metrics = QFontMetricsF(self.font())
-        wide = 8 * metrics.averageCharWidth() + 4 * (_column(metrics) + places.COLUMN_GAP)
+        wide = 8 * metrics.averageCharWidth() + 4 * (places.usual_column(metrics) + places.COLUMN_GAP)
         return QSize(round(wide), round(self.room_above + 16 * metrics.height() + self.room_below))
 
     # Layout
@@ -172,7 +172,7 @@ class RepFigureView(QWidget):
             self.update()
             return
         gutter = places.gutter_width(figure, metrics)
-        limits = self._limits(figure)
+        limits = places.scale_limits(figure, one_scale=self.one_scale)
         label = places.label_width(limits, metrics)
         heavy = QFontMetricsF(bold(self.font()))
         word = max(heavy.horizontalAdvance(word) for m in figure.muscles for word in m.label.split())
@@ -191,13 +191,6 @@ class RepFigureView(QWidget):
         self._layout = FigureLayout(band, gutter, columns, rows, metrics.height(), apart)
         self._place_controls()
         self.update()
-
-    def _limits(self, figure: RepFigure) -> list[float]:
-        peaks = [muscle.peak for muscle in figure.muscles]
-        if self.one_scale:
-            counted = [m.peak for m in figure.muscles if m.excluded is None] or peaks
-            peaks = [max(counted)] * len(peaks)
-        return [places.scale_limit(peak) for peak in peaks]
 
     def _band(self, figure: RepFigure) -> Band:
         """The axis that was given, where it is one of positions; else one over the rep's own range."""
@@ -402,8 +395,3 @@ class RepFigureView(QWidget):
         self.setAccessibleDescription(figure_words(figure, self._current, self._measure))
         asides = ((m.label, muscle_note(figure, m, self._measure)) for m in figure.muscles)
         self.setToolTip("\n".join((*notes(figure), *(f"{label}: {aside}" for label, aside in asides if aside))))
-
-
-def _column(metrics: QFontMetricsF) -> float:
-    """Width (px) of a column of usual values."""
-    return places.narrowest_column(places.label_width((0.05,), metrics))

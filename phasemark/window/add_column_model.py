@@ -152,4 +152,6 @@ class ColumnModel(CellModel):
         """Titles of the fields."""
         if role == Qt.ItemDataRole.DisplayRole and orientation == Qt.Orientation.Horizontal:
             return _TITLES[section]
+        if role == Qt.ItemDataRole.ToolTipRole and section == DRAWN:
+            return "Lowest to highest value over the file; of very long files the first part."
         return None

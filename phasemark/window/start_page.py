@@ -13,6 +13,7 @@ from PySide6.QtWidgets import QGridLayout, QLabel, QPushButton, QScrollArea, QSi
 
 from phasemark.window.dropped_files import dropped_files, local_paths
 from phasemark.window.palette import scheme_of
+from phasemark.window.start_figure import StartFigure
 
 _PURPOSE = (
     "Phasemark compares exercises by surface EMG: it finds every repetition, cuts it into lowering and raising and "
@@ -65,11 +66,11 @@ class _Page(QScrollArea):
         column.setMaximumWidth(_COLUMN_LETTERS * self.fontMetrics().averageCharWidth())
         column.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Preferred)
         grid = QGridLayout(whole)
-        margin = 3 * self.fontMetrics().height()
+        margin = 2 * self.fontMetrics().height()
         grid.setContentsMargins(margin, margin, margin, margin)
         for side in (0, 2):
             grid.setColumnStretch(side, 1)
-            grid.setRowStretch(side, side + 1)
+            grid.setRowStretch(side, 1 + side)
         grid.setColumnStretch(1, 100)
         grid.addWidget(column, 1, 1)
         self.column = QVBoxLayout(column)
@@ -97,6 +98,7 @@ class StartPage(_Page):
         self.demo_study.clicked.connect(self.demoStudy)
         self.column.addWidget(_heading("Repetitions, phases and thirds in surface EMG"))
         self.column.addWidget(_words(_PURPOSE))
+        self.column.addWidget(StartFigure())
         self.column.addLayout(self._choices())
         self._recent_title = _words("Opened before")
         self.column.addWidget(self._recent_title)

@@ -9,8 +9,11 @@ from PySide6.QtWidgets import QAbstractScrollArea, QFileDialog, QLabel, QPushBut
 from pytestqt.qtbot import QtBot
 
 from phasemark.model.errors import PhasemarkError
+from phasemark.model.marks import LOWERING, RAISING
 from phasemark.session.command_session import new_study
 from phasemark.window.new_study_dialog import NewStudyDialog
+from phasemark.window.palette import scheme_of
+from phasemark.window.start_figure import StartFigure
 from phasemark.window.start_page import EmptyStudyPage, StartPage
 
 
@@ -126,6 +129,18 @@ def test_a_study_without_recordings_says_what_to_do_next(qtbot: QtBot, tmp_path:
     assert not page.add.isEnabled()
     assert not page.acceptDrops()
     assert "It is open elsewhere." in [label.text() for label in page.findChildren(QLabel)]
+
+
+def test_the_figure_lowers_then_raises_in_the_colours_of_the_phases(qtbot: QtBot) -> None:
+    """The tint in the middle of each upper third is the one that the traces use for it."""
+    figure = StartFigure()
+    qtbot.addWidget(figure)
+    figure.resize(600, 200)
+    image = figure.grab().toImage()
+    scheme = scheme_of(figure.palette())
+    ratio = image.width() / 600
+    for x, phase in ((200, LOWERING), (400, RAISING)):
+        assert image.pixelColor(round(x * ratio), round(12 * ratio)).rgb() == scheme.tint(phase, "upper").rgb()
 
 
 @pytest.mark.parametrize("size", [9.0, 18.0])

@@ -12,9 +12,10 @@ from phasemark.model.errors import BadCall, BadData
 from phasemark.model.recording import Up
 from phasemark.model.study import Exercise, Kind, Load, Study
 from phasemark.session.arrivals import KEPT, NOTHING, TITLES, ArrivalsDraft, FileDraft
+from phasemark.session.command_session import new_study, open_for_command
 from phasemark.session.descriptions import factor_field, parse_load, read_row, row_problem
 from phasemark.session.glance import look, sketch_of, sketches
-from phasemark.session.importing import Description
+from phasemark.session.importing import Description, add_recordings
 from phasemark.session.kept_mappings import KeptMappings
 from phasemark.session.mapping_files import read_mapping, write_mapping
 
@@ -190,3 +191,16 @@ def test_sketches_of_a_file_leave_columns_of_text_out(tmp_path: Path) -> None:
     assert list(drawn) == [2]
     assert drawn[2].highest == 59
     assert shares[-1] == pytest.approx(1)
+
+
+def test_what_was_described_is_what_the_study_gets(tmp_path: Path) -> None:
+    """From files through the draft into a study: rates, units, the way that is up, and the next set numbers."""
+    draft = draft_of(*(save(tmp_path, f"P01_squat_{n}.txt") for n in (1, 2)))
+    with open_for_command(new_study(tmp_path / "study"), print) as at:
+        trials = at.wait(lambda **back: add_recordings(at.session, draft.arrivals(), **back), lambda _: None)
+    assert [(trial.participant, trial.exercise, trial.set) for trial in trials] == [
+        ("P01", "squat", 1),
+        ("P01", "squat", 2),
+    ]
+    assert trials[0].clock == 1000
+    assert (trials[0].emg[0].unit, trials[0].movement[0].up) == ("mV", Up.LARGER)

@@ -2,21 +2,40 @@
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from enum import Enum
+from enum import Enum, auto
 
 from phasemark.session.session import Session
 
 
 class ActionName(Enum):
-    """An action, named by the window's method that does it."""
+    """An action."""
 
-    OPEN = "choose_and_open"
-    EXPORT = "export_study"
-    QUIT = "close"
-    UNDO = "undo"
-    REDO = "redo"
-    MARK = "mark_study"
-    MEASURE = "measure_study"
+    NEW = auto()
+    OPEN = auto()
+    ADD = auto()
+    SETTINGS = auto()
+    EXPORT = auto()
+    QUIT = auto()
+    UNDO = auto()
+    REDO = auto()
+    NEXT_TRIAL = auto()
+    PREVIOUS_TRIAL = auto()
+    FIT_ALL = auto()
+    ACCEPT = auto()
+    ACCEPT_TRIAL = auto()
+    PREVIOUS_REP = auto()
+    TAKE_BACK_ACCEPTANCE = auto()
+    EXCLUDE = auto()
+    TAKE_BACK_EXCLUSION = auto()
+    COMPLETE = auto()
+    ADD_REP = auto()
+    DELETE_REP = auto()
+    SPLIT_REP = auto()
+    MERGE_REP = auto()
+    MARK = auto()
+    MARK_TRIAL = auto()
+    MARK_AGAIN = auto()
+    MEASURE = auto()
 
 
 Enabled = Callable[[Session | None], bool]
@@ -26,12 +45,20 @@ def _always(_: Session | None) -> bool:
     return True
 
 
+def _open(session: Session | None) -> bool:
+    return session is not None
+
+
+def _writable(session: Session | None) -> bool:
+    return session is not None and not session.read_only
+
+
 def _with_trials(session: Session | None) -> bool:
     return session is not None and bool(session.study.trials)
 
 
 def _writable_with_trials(session: Session | None) -> bool:
-    return _with_trials(session) and session is not None and not session.read_only
+    return _with_trials(session) and _writable(session)
 
 
 def _undoable(session: Session | None) -> bool:
@@ -44,21 +71,42 @@ def _redoable(session: Session | None) -> bool:
 
 @dataclass(frozen=True, slots=True)
 class Action:
-    """One action."""
+    """One action; a text that begins with a rule is set apart from those before it in its menu."""
 
     name: ActionName
     text: str
     key: str
     menu: str
     enabled: Enabled = _always
+    apart: bool = False
 
 
+_STUDY, _EDIT, _REP, _MARKS, _VIEW = "&Study", "&Edit", "&Repetition", "&Marks", "&View"
 ACTIONS = (
-    Action(ActionName.OPEN, "Open study ...", "Ctrl+O", "Study"),
-    Action(ActionName.EXPORT, "Export ...", "Ctrl+E", "Study", _with_trials),
-    Action(ActionName.QUIT, "Close", "Ctrl+Q", "Study"),
-    Action(ActionName.UNDO, "Undo", "Ctrl+Z", "Edit", _undoable),
-    Action(ActionName.REDO, "Redo", "Ctrl+Shift+Z", "Edit", _redoable),
-    Action(ActionName.MARK, "Mark trials without marks", "Ctrl+M", "Marks", _writable_with_trials),
-    Action(ActionName.MEASURE, "Measure", "Ctrl+R", "Marks", _writable_with_trials),
+    Action(ActionName.NEW, "&New study …", "Ctrl+N", _STUDY),
+    Action(ActionName.OPEN, "&Open study …", "Ctrl+O", _STUDY),
+    Action(ActionName.ADD, "&Add recordings …", "Ctrl+I", _STUDY, _writable, apart=True),
+    Action(ActionName.SETTINGS, "&Settings", "Ctrl+,", _STUDY, _open),
+    Action(ActionName.MEASURE, "&Measure", "Ctrl+R", _STUDY, _writable_with_trials, apart=True),
+    Action(ActionName.EXPORT, "&Export …", "Ctrl+E", _STUDY, _with_trials),
+    Action(ActionName.QUIT, "&Close", "Ctrl+Q", _STUDY, apart=True),
+    Action(ActionName.UNDO, "&Undo", "Ctrl+Z", _EDIT, _undoable),
+    Action(ActionName.REDO, "&Redo", "Ctrl+Shift+Z", _EDIT, _redoable),
+    Action(ActionName.ACCEPT, "&Accept and go on", "Ctrl+Return", _REP, _writable_with_trials),
+    Action(ActionName.PREVIOUS_REP, "Go &back to the one before", "Ctrl+Shift+Return", _REP, _with_trials),
+    Action(ActionName.ACCEPT_TRIAL, "Accept all of this &trial", "Ctrl+Alt+Return", _REP, _writable_with_trials),
+    Action(ActionName.TAKE_BACK_ACCEPTANCE, "Take acceptance back", "", _REP, _writable_with_trials),
+    Action(ActionName.EXCLUDE, "&Exclude …", "Ctrl+X", _REP, _writable_with_trials, apart=True),
+    Action(ActionName.TAKE_BACK_EXCLUSION, "Take exclusion back", "Ctrl+Shift+X", _REP, _writable_with_trials),
+    Action(ActionName.COMPLETE, "Take as &complete or incomplete", "Ctrl+K", _REP, _writable_with_trials),
+    Action(ActionName.ADD_REP, "Add over what is &seen", "Ctrl+Shift+A", _REP, _writable_with_trials, apart=True),
+    Action(ActionName.DELETE_REP, "&Delete", "Ctrl+Del", _REP, _writable_with_trials),
+    Action(ActionName.SPLIT_REP, "S&plit at the selected boundary", "Ctrl+B", _REP, _writable_with_trials),
+    Action(ActionName.MERGE_REP, "&Merge with the next one", "Ctrl+J", _REP, _writable_with_trials),
+    Action(ActionName.MARK, "Mark trials &without marks", "Ctrl+M", _MARKS, _writable_with_trials),
+    Action(ActionName.MARK_TRIAL, "Mark &this trial again", "Ctrl+Shift+M", _MARKS, _writable_with_trials),
+    Action(ActionName.MARK_AGAIN, "Mark &all trials again", "", _MARKS, _writable_with_trials),
+    Action(ActionName.NEXT_TRIAL, "&Next trial", "Ctrl+PgDown", _VIEW, _with_trials),
+    Action(ActionName.PREVIOUS_TRIAL, "&Previous trial", "Ctrl+PgUp", _VIEW, _with_trials),
+    Action(ActionName.FIT_ALL, "See the &whole trial", "Ctrl+0", _VIEW, _with_trials),
 )

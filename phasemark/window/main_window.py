@@ -1,122 +1,154 @@
-"""The main window: the trials of the study beside the trial in view, with the commands that act on them."""
+"""The main window: the study as a grid beside the trial in view, and the commands that act on them.
+
+It draws what the session says and sends it edits; nothing of the study is stored here.
+"""
 
 import traceback
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 from pathlib import Path
 
-from PySide6.QtCore import QModelIndex, Qt, QTimer
-from PySide6.QtGui import QAction, QCloseEvent, QKeySequence
-from PySide6.QtWidgets import (
-    QFileDialog,
-    QFrame,
-    QLabel,
-    QMainWindow,
-    QProgressBar,
-    QPushButton,
-    QSplitter,
-    QTableView,
-    QVBoxLayout,
-    QWidget,
-)
+from PySide6.QtCore import Qt, QTimer
+from PySide6.QtGui import QAction, QCloseEvent, QDragEnterEvent, QDropEvent, QKeySequence, QShortcut
+from PySide6.QtWidgets import QLabel, QMainWindow, QSplitter, QStackedWidget, QVBoxLayout, QWidget
 
-from phasemark.model.errors import Cancelled, PhasemarkError
+from phasemark.model.errors import PhasemarkError
 from phasemark.model.study import Study
-from phasemark.session.exporting import export
+from phasemark.results.study_grid import next_trial, study_grid
 from phasemark.session.history import Entry
-from phasemark.session.marking import Marked, mark, to_mark
-from phasemark.session.measuring import Measured, measure, stale_trials
-from phasemark.session.opening import open_session
+from phasemark.session.opening import create_session, open_session
 from phasemark.session.session import Session
 from phasemark.window.actions import ACTIONS, ActionName
 from phasemark.window.bridge import Bridge
+from phasemark.window.dropped_files import dropped_files, dropped_study, local_paths
+from phasemark.window.long_work import LongWork
 from phasemark.window.message_bar import MessageBar
+from phasemark.window.remembered import load_remembered, save_remembered
+from phasemark.window.rep_commands import RepCommands
+from phasemark.window.settings_page import SettingsPage
+from phasemark.window.start_page import EmptyStudyPage, StartPage
+from phasemark.window.study_commands import StudyCommands
+from phasemark.window.study_grid_view import StudyGridView
 from phasemark.window.trial_desk import TrialDesk
-from phasemark.window.trial_table import TrialTable
 from phasemark.worker import Worker
 
-_EMPTY = "This study has no recordings yet. Add some with the command 'phasemark add', then open it again."
+_SAVING_LOOK_MS = 50
 
 
 class MainWindow(QMainWindow):
-    """Draws what the session says and sends it edits; holds nothing of the study itself."""
+    """The window around one study, or around the page to begin with."""
 
     def __init__(self) -> None:
         super().__init__()
         self._session: Session | None = None
         self._bridge = Bridge(self)
-        self._job: object = None
-        self._desk = TrialDesk()
-        self._trials = TrialTable()
-        self._messages = MessageBar()
+        self._problems: dict[str, str] = {}
+        self.remembered = load_remembered()
+        self.desk, self.grid, self.messages = TrialDesk(), StudyGridView(), MessageBar()
+        self.start, self.empty, self.settings = StartPage(), EmptyStudyPage(), SettingsPage(self)
+        self.work = LongWork()
+        self.reps = RepCommands(self.desk, lambda: self._session)
+        self.commands = StudyCommands(self)
         self._actions: dict[ActionName, QAction] = {}
         self._place()
         self._make_actions()
-        self._desk.problem.connect(self.say_problem)
-        self._desk.hovered.connect(self._hover.setText)
-        self._show_state()
-        self.resize(1400, 860)
+        self._connect()
+        self._show_pages()
+        self.resize(1440, 900)
 
     # Parts
 
     def _place(self) -> None:
-        self._list = QTableView()
-        self._list.setModel(self._trials)
-        self._list.setAccessibleName("Trials of the study")
-        self._list.setSelectionBehavior(QTableView.SelectionBehavior.SelectRows)
-        self._list.setSelectionMode(QTableView.SelectionMode.SingleSelection)
-        self._list.verticalHeader().hide()
-        self._list.setShowGrid(False)
-        self._list.setFrameShape(QFrame.Shape.NoFrame)
-        self._list.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
-        self._list.horizontalHeader().setHighlightSections(False)
-        self._list.horizontalHeader().setStretchLastSection(True)
-        self._list.horizontalHeader().setDefaultAlignment(Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter)
-        self._list.verticalHeader().setDefaultSectionSize(self._list.fontMetrics().height() + 6)
-        self._list.setTabKeyNavigation(False)
-        self._list.selectionModel().currentRowChanged.connect(self._on_trial_chosen)
-        right = QWidget()
-        column = QVBoxLayout(right)
+        self._pages = QStackedWidget()
+        self._around_grid = QSplitter()
+        self._around_grid.addWidget(self.grid)
+        self._around_grid.addWidget(self.desk)
+        self._around_grid.setStretchFactor(1, 1)
+        self._around_grid.setSizes([300, 1140])
+        self._around_grid.setChildrenCollapsible(False)
+        for page in (self.start, self.empty, self._around_grid):
+            self._pages.addWidget(page)
+        whole = QWidget()
+        column = QVBoxLayout(whole)
         column.setContentsMargins(0, 0, 0, 0)
-        column.addWidget(self._messages)
-        column.addWidget(self._desk, 1)
-        splitter = QSplitter()
-        splitter.addWidget(self._list)
-        splitter.addWidget(right)
-        splitter.setStretchFactor(1, 1)
-        splitter.setSizes([330, 1070])
-        self.setCentralWidget(splitter)
+        column.setSpacing(0)
+        column.addWidget(self.messages)
+        column.addWidget(self._pages, 1)
+        self.setCentralWidget(whole)
+        self.setAcceptDrops(True)
+        self.addDockWidget(Qt.DockWidgetArea.RightDockWidgetArea, self.settings)
+        self.settings.hide()
         self._hover, self._saved = QLabel(), QLabel()
-        self._progress = QProgressBar()
-        self._progress.setAccessibleName("Progress")
-        self._progress.setMaximumWidth(220)
-        self._stop = QPushButton("Stop")
-        self._stop.setAccessibleName("Stop the work under way")
-        self._stop.clicked.connect(self._on_stop)
-        bar = self.statusBar()
-        bar.addWidget(self._hover, 1)
-        for part in (self._progress, self._stop, self._saved):
-            bar.addPermanentWidget(part)
-        self._progress.hide()
-        self._stop.hide()
+        self.statusBar().addWidget(self._hover, 1)
+        self.statusBar().addPermanentWidget(self.work)
+        self.statusBar().addPermanentWidget(self._saved)
 
     def _make_actions(self) -> None:
         menus = {name: self.menuBar().addMenu(name) for name in dict.fromkeys(a.menu for a in ACTIONS)}
+        does = self._what_actions_do()
         for described in ACTIONS:
             action = QAction(described.text, self)
             action.setShortcut(QKeySequence(described.key))
-            action.triggered.connect(getattr(self, described.name.value))
+            action.triggered.connect(does[described.name])
+            if described.apart:
+                menus[described.menu].addSeparator()
             menus[described.menu].addAction(action)
             self._actions[described.name] = action
 
-    @property
-    def desk(self) -> TrialDesk:
-        """The trial in view."""
-        return self._desk
+    def _what_actions_do(self) -> dict[ActionName, Callable[[], object]]:
+        commands, reps = self.commands, self.reps
+        return {
+            ActionName.NEW: commands.ask_new_study,
+            ActionName.OPEN: commands.ask_study,
+            ActionName.ADD: commands.ask_recordings,
+            ActionName.SETTINGS: self.toggle_settings,
+            ActionName.EXPORT: commands.ask_export,
+            ActionName.QUIT: self.close,
+            ActionName.UNDO: self.undo,
+            ActionName.REDO: self.redo,
+            ActionName.NEXT_TRIAL: lambda: self.grid.step(1),
+            ActionName.PREVIOUS_TRIAL: lambda: self.grid.step(-1),
+            ActionName.FIT_ALL: self.desk.plot.fit_all,
+            ActionName.ACCEPT: reps.accept,
+            ActionName.ACCEPT_TRIAL: reps.accept_trial,
+            ActionName.PREVIOUS_REP: reps.previous,
+            ActionName.TAKE_BACK_ACCEPTANCE: reps.take_back_acceptance,
+            ActionName.EXCLUDE: reps.ask_exclusion,
+            ActionName.TAKE_BACK_EXCLUSION: reps.take_back_exclusion,
+            ActionName.COMPLETE: reps.toggle_complete,
+            ActionName.ADD_REP: reps.add,
+            ActionName.DELETE_REP: reps.delete,
+            ActionName.SPLIT_REP: reps.split,
+            ActionName.MERGE_REP: reps.merge,
+            ActionName.MARK: commands.mark_unmarked,
+            ActionName.MARK_TRIAL: commands.mark_trial_again,
+            ActionName.MARK_AGAIN: commands.mark_all_again,
+            ActionName.MEASURE: commands.measure_study,
+        }
 
-    @property
-    def messages(self) -> MessageBar:
-        """What the program says."""
-        return self._messages
+    def _connect(self) -> None:
+        desk, reps = self.desk, self.reps
+        desk.problem.connect(self.say_problem)
+        desk.hovered.connect(self._hover.setText)
+        self.grid.trialChosen.connect(self.show_trial)
+        reps.goTo.connect(self.show_trial)
+        reps.said.connect(self.messages.say)
+        reps.problem.connect(self.say_problem)
+        self.start.newStudy.connect(self.commands.ask_new_study)
+        self.start.openStudy.connect(self.commands.ask_study)
+        self.start.demoStudy.connect(self.commands.ask_demo_place)
+        self.start.recentChosen.connect(self.open_study)
+        self.empty.addRecordings.connect(self.commands.ask_recordings)
+        self.empty.filesDropped.connect(self.commands.add_files)
+        self.settings.changed.connect(self.commands.change_setting)
+        self.settings.markAgain.connect(self.commands.mark_all_again)
+        for part in (desk.plot, desk.figure):  # one key for each repetition, while the traces have the focus
+            key = QShortcut(QKeySequence("Return"), part)
+            key.setContext(Qt.ShortcutContext.WidgetShortcut)
+            key.activated.connect(reps.accept)
+
+    def deliver(self, call: Callable[[], None]) -> None:
+        """Have a callable run on the window's thread; from any thread."""
+        self._bridge.deliver(call)
 
     @property
     def session(self) -> Session | None:
@@ -132,95 +164,132 @@ class MainWindow(QMainWindow):
             session, said = open_session(path, Worker(self._bridge.deliver))
         except PhasemarkError as problem:
             self.say_problem(problem)
+            self._show_pages()
             return False
-        self._session = session
-        session.listeners.append(self._on_changed)
-        session.told.append(self._messages.say)
-        self._desk.set_session(session)
-        self._trials.show(session.study, session.rater)
-        self._list.resizeColumnsToContents()
-        sentences = [*said, *([session.read_only] if session.read_only else [])]
-        if not session.study.trials:
-            sentences.append(_EMPTY)
-        if sentences:
-            self._messages.say("\n".join(sentences))
-        self._show_state()
-        if self._trials.rowCount():
-            self.choose_trial(_first_marked(session.study, session.rater))
+        self._use(session, said)
         return True
+
+    def create_study(self, folder: Path) -> str:
+        """Make a study and open it; why it could not be made, '' where it was."""
+        self.close_study()
+        try:
+            session = create_session(folder, Worker(self._bridge.deliver))
+        except PhasemarkError as problem:
+            self._show_pages()
+            return str(problem)
+        self._use(session, ())
+        return ""
+
+    def _use(self, session: Session, said: tuple[str, ...]) -> None:
+        self._session = session
+        self._problems = {}
+        session.listeners.append(self._on_changed)
+        session.told.append(self.messages.say)
+        self.remembered = self.remembered.with_recent(session.path)
+        save_remembered(self.remembered)
+        self.desk.set_session(session)
+        self._show_study()
+        sentences = [*said, *([session.read_only] if session.read_only else [])]
+        if sentences:
+            self.messages.say("\n".join(sentences))
+        else:
+            self.messages.hide()
+        self.show_first_trial()
+
+    def show_first_trial(self) -> None:
+        """Bring the first trial with something to do into view, else the first one."""
+        session = self._session
+        if session is not None and not self.desk.trial_id:
+            grid = study_grid(session.study, session.rater, self._problems)
+            first = next_trial(grid, "", 1, only_to_do=True) or next_trial(grid, "", 1)
+            if first is not None:
+                self.show_trial(first)
 
     def close_study(self) -> None:
         """Wait until every edit is on the disk and let go of the study."""
         session = self._session
         if session is None:
             return
-        self._desk.commit()
-        self._desk.set_session(None)
+        self.desk.gestures.commit()
+        self.desk.set_session(None)
+        self.work.end()
         self._session = None
         try:
             session.close()
         except PhasemarkError as problem:
             self.say_problem(problem)
+        self._show_study()
 
-    def choose_trial(self, trial_id: str) -> None:
-        """Bring a trial into view."""
-        index = self._trials.index_of(trial_id)
-        if index.isValid():
-            self._list.setCurrentIndex(index)
-            self._list.scrollTo(index)
+    def show_trial(self, trial_id: str, rep_id: int | None = None) -> None:
+        """Bring a trial into view, with a rep in hand if one is asked for."""
+        if self._session is None or trial_id not in {trial.id for trial in self._session.study.trials}:
+            return
+        self.desk.show_trial(trial_id, rep_id)
+        self.grid.set_current(trial_id)
 
-    def _on_trial_chosen(self, index: QModelIndex) -> None:
-        trial = self._trials.trial_at(index)
-        if trial is not None:
-            self._desk.show_trial(trial.id)
+    def trial_failed(self, trial_id: str, sentence: str) -> None:
+        """A trial's recording cannot be read: its cell says so."""
+        self._problems[trial_id] = sentence
+        self._show_study()
 
     def _on_changed(self, before: Study, after: Study) -> None:
-        session = self._session
-        if session is None:
-            return
-        current = self._desk.trial_id
-        self._trials.show(after, session.rater)
-        self._desk.study_changed(before, after)
-        self.choose_trial(current)
-        self._show_state()
+        self._show_study()
+        self.desk.study_changed(before, after)
+        if not self.desk.trial_id:
+            self.show_first_trial()
 
-    def _show_state(self) -> None:
+    def _show_study(self) -> None:
         session = self._session
-        name = "" if session is None else f"{session.study.name}{' (read-only)' if session.read_only else ''} - "
+        self._show_pages()
+        if session is not None:
+            self.grid.show_grid(study_grid(session.study, session.rater, self._problems))
+            self.grid.set_current(self.desk.trial_id)
+            self.settings.show_study(session.study, editable=not session.read_only)
+        else:
+            self.settings.show_study(None, editable=False)
+        self.show_state()
+
+    def _show_pages(self) -> None:
+        session = self._session
+        page: QWidget = self.start
+        if session is not None:
+            page = self._around_grid if session.study.trials else self.empty
+            self.empty.set_study(session.study.name, session.read_only)
+        self._pages.setCurrentWidget(page)
+        self.start.set_recent([path for path in self.remembered.recent if path.exists()])
+        self.show_state()
+
+    def show_state(self) -> None:
+        """Title, what can be done now, and whether every edit is on the disk."""
+        session = self._session
+        name = "" if session is None else f"{session.study.name}{' (read-only)' if session.read_only else ''} – "
         self.setWindowTitle(f"{name}Phasemark")
+        for described in ACTIONS:
+            self._actions[described.name].setEnabled(described.enabled(session))
         undoable = session.history.undoable if session else None
         redoable = session.history.redoable if session else None
-        for described in ACTIONS:
-            action = self._actions[described.name]
-            action.setEnabled(described.enabled(session))
-        self._actions[ActionName.UNDO].setText(f"Undo: {undoable.text}" if undoable else "Undo")
-        self._actions[ActionName.REDO].setText(f"Redo: {redoable.text}" if redoable else "Redo")
-        self._saved.setText(
-            "" if session is None else ("read-only" if session.read_only else self._saved_text(session))
-        )
+        self._actions[ActionName.UNDO].setText(f"&Undo: {undoable.text}" if undoable else "&Undo")
+        self._actions[ActionName.REDO].setText(f"&Redo: {redoable.text}" if redoable else "&Redo")
+        self._saved.setText("" if session is None else self._saved_text(session))
 
     def _saved_text(self, session: Session) -> str:
+        if session.read_only:
+            return "read-only"
         if session.unsaved:
-            QTimer.singleShot(50, self, self._show_state)
-            return "saving ..."
+            QTimer.singleShot(_SAVING_LOOK_MS, self, self.show_state)
+            return "saving …"
         return "all edits saved"
 
-    # Commands
-
-    def choose_and_open(self) -> None:
-        """Ask for a study's folder and open it."""
-        folder = QFileDialog.getExistingDirectory(self, "Open study")
-        if folder:
-            self.open_study(Path(folder))
+    # History
 
     def undo(self) -> None:
         """Take the last edit back and go to its trial."""
-        self._desk.commit()
+        self.desk.gestures.commit()
         self._step(lambda session: session.undo())
 
     def redo(self) -> None:
         """Make the edit that was taken back again and go to its trial."""
-        self._desk.commit()
+        self.desk.gestures.commit()
         self._step(lambda session: session.redo())
 
     def _step(self, step: Callable[[Session], Entry | None]) -> None:
@@ -232,93 +301,41 @@ class MainWindow(QMainWindow):
             self.say_problem(problem)
             return
         if entry is not None and entry.trial:
-            self.choose_trial(entry.trial)
+            self.show_trial(entry.trial)
 
-    def mark_study(self) -> None:
-        """Mark trials that have no marks yet."""
-        if self._session is not None:
-            trials = to_mark(self._session, again=False)
-            self._start(
-                mark(self._session, trials, done=self._marked, failed=self._failed, progressed=self._show_share)
-            )
-
-    def _marked(self, marked: Marked) -> None:
-        self._ended(f"Marked {len(marked.trials)} trials.", marked.problems)
-
-    def measure_study(self) -> None:
-        """Measure what is not measured or stale."""
-        if self._session is not None:
-            stale = stale_trials(self._session)
-            self._start(
-                measure(self._session, stale, done=self._measured, failed=self._failed, progressed=self._show_share)
-            )
-
-    def _measured(self, measured: Measured) -> None:
-        self._ended(f"Measured {measured.count} trials.", measured.problems)
-
-    def export_study(self) -> None:
-        """Ask for a folder and write the exports there."""
-        folder = QFileDialog.getExistingDirectory(self, "Export to folder")
-        if folder:
-            self.export_to(Path(folder))
-
-    def export_to(self, folder: Path) -> None:
-        """Write the exports into a folder."""
-        if self._session is not None:
-            self._desk.commit()
-            self._start(None)
-            export(
-                self._session,
-                folder,
-                done=lambda out: self._ended(f"Wrote {len(out.files)} files to {folder}.", out.problems),
-                failed=self._failed,
-                progressed=self._show_share,
-            )
-
-    def _start(self, job: object) -> None:
-        self._job = job
-        self._progress.setValue(0)
-        self._progress.show()
-        self._stop.setVisible(job is not None)
-
-    def _show_share(self, share: float) -> None:
-        self._progress.setValue(round(100 * share))
-
-    def _on_stop(self) -> None:
-        cancel = getattr(self._job, "cancel", None)
-        if cancel is not None:
-            cancel()
-
-    def _ended(self, sentence: str, problems: Sequence[PhasemarkError] = ()) -> None:
-        self._progress.hide()
-        self._stop.hide()
-        self._show_state()
-        self._messages.say("\n".join((sentence, *map(str, problems))))
-
-    def _failed(self, problem: BaseException) -> None:
-        self._progress.hide()
-        self._stop.hide()
-        if isinstance(problem, Cancelled):
-            self._messages.say(str(problem))
-        else:
-            self.say_problem(problem)
+    def toggle_settings(self) -> None:
+        """Show the settings beside the trial, or put them away."""
+        self.settings.setVisible(self.settings.isHidden())
+        if not self.settings.isHidden():
+            self.settings.setFocus()
 
     def say_problem(self, problem: object) -> None:
         """Say an expected failure in its sentence, and any other with details to copy."""
         if isinstance(problem, BaseException) and not isinstance(problem, PhasemarkError):
             details = "".join(traceback.format_exception(problem))
-            self._messages.say(f"Something unforeseen went wrong: {problem}", details)
+            self.messages.say(f"Something unforeseen went wrong: {problem}", details)
         else:
-            self._messages.say(str(problem))
+            self.messages.say(str(problem))
+        self.show_state()
+
+    # Events
+
+    def dragEnterEvent(self, event: QDragEnterEvent) -> None:
+        """Files and studies are welcome."""
+        if local_paths(event.mimeData()):
+            event.acceptProposedAction()
+
+    def dropEvent(self, event: QDropEvent) -> None:
+        """Open a study that was dropped, or add the files."""
+        event.acceptProposedAction()
+        study = dropped_study(event)
+        if study is not None:
+            self.open_study(study)
+        else:
+            self.commands.add_files(dropped_files(event))
 
     def closeEvent(self, event: QCloseEvent) -> None:
         """Close only when every edit is on the disk."""
         self.close_study()
         self._bridge.shut()
         super().closeEvent(event)
-
-
-def _first_marked(study: Study, rater: str) -> str:
-    """The trial to begin with: the first that has marks, else the first."""
-    trials = sorted(study.trials, key=lambda trial: trial.participant)
-    return next((t.id for t in trials if t.marks_of(rater).reps), trials[0].id)

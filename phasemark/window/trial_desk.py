@@ -1,45 +1,35 @@
-"""The trial in view: its traces, the rep in hand and its numbers; turns gestures into edits of the session."""
+"""The trial in view: overview and traces, beside them the rep in hand on its height axis and the table of marks."""
 
-from collections.abc import Callable
+from PySide6.QtCore import QPoint, Qt, Signal
+from PySide6.QtWidgets import QAbstractItemView, QHeaderView, QLabel, QSplitter, QTableView, QVBoxLayout, QWidget
 
-from PySide6.QtCore import Qt, QTimer, Signal
-from PySide6.QtWidgets import (
-    QButtonGroup,
-    QFrame,
-    QHBoxLayout,
-    QHeaderView,
-    QLabel,
-    QRadioButton,
-    QSplitter,
-    QTableView,
-    QVBoxLayout,
-    QWidget,
-)
-
-from phasemark.model.clock import seconds
-from phasemark.model.errors import PhasemarkError
-from phasemark.model.mark_edits import Address, boundary_at
-from phasemark.model.marks import Marks, MarksError, Rep
+from phasemark.model.mark_edits import Address
+from phasemark.model.marks import Marks
 from phasemark.model.study import Study, Trial
-from phasemark.results.standing import exclusion_reason
-from phasemark.session.boundary_move import levels_of, move, values_of_rep
+from phasemark.session.boundary_move import levels_of, values_of_rep
 from phasemark.session.loading import load_signals
+from phasemark.session.rep_figure import figure_of
 from phasemark.session.session import Session
 from phasemark.session.trial_signals import TrialSignals, signals_key
-from phasemark.window.rep_numbers import MEASURES, RepNumbers
+from phasemark.window.boundary_gestures import BoundaryGestures
+from phasemark.window.marks_table import MarksTable
+from phasemark.window.measure_choice import MeasureChoice
+from phasemark.window.overview_strip import OverviewStrip
+from phasemark.window.rep_figure_view import RepFigureView
 from phasemark.window.trial_plot import TrialPlot
 from phasemark.window.trial_scene import picture_of
 
-# A burst of key nudges is one edit: it ends after so much quiet (ms).
-NUDGE_QUIET_MS = 400
+_READING = "Reading and filtering this trial …"
+_GONE = "This trial is no longer in the study."
 
 
 class TrialDesk(QWidget):
-    """Traces beside numbers for one trial of the session."""
+    """One trial of the session. It stores which trial, rep and boundary are in hand, and nothing of the study."""
 
     problem = Signal(object)
     hovered = Signal(str)
     shown = Signal(str)
+    repInHand = Signal(object)
 
     def __init__(self) -> None:
         super().__init__()
@@ -47,106 +37,81 @@ class TrialDesk(QWidget):
         self._trial_id = ""
         self._signals: TrialSignals | None = None
         self._rep: int | None = None
-        self._address: Address | None = None
-        self._preview: Marks | None = None
-        self._nudged: Address | None = None
-        self._nudges = QTimer(self)
-        self._nudges.setSingleShot(True)
-        self._nudges.setInterval(NUDGE_QUIET_MS)
-        self._nudges.timeout.connect(self.commit)
-        self._plot = TrialPlot()
-        self._numbers = RepNumbers()
+        self._wanted_rep: int | None = None
+        self.plot, self.overview, self.figure = TrialPlot(), OverviewStrip(), RepFigureView()
+        self.gestures = BoundaryGestures(self.plot)
+        self.marks_table = MarksTable()
+        self._title = QLabel()
+        self._measure = MeasureChoice()
+        self.table_view = self._table()
         self._place()
         self._connect()
 
     # Parts
 
+    def _table(self) -> QTableView:
+        view = QTableView()
+        view.setModel(self.marks_table)
+        view.setAccessibleName("Marks of the trial")
+        view.setSelectionBehavior(QTableView.SelectionBehavior.SelectRows)
+        view.setSelectionMode(QTableView.SelectionMode.SingleSelection)
+        view.setFrameShape(QTableView.Shape.NoFrame)
+        view.setShowGrid(False)
+        view.setTabKeyNavigation(False)
+        view.verticalHeader().hide()
+        view.verticalHeader().setDefaultSectionSize(view.fontMetrics().height() + 6)
+        view.horizontalHeader().setHighlightSections(False)
+        view.horizontalHeader().setSectionResizeMode(QHeaderView.ResizeMode.ResizeToContents)
+        view.horizontalHeader().setStretchLastSection(True)
+        view.horizontalHeader().setDefaultAlignment(Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter)
+        view.setHorizontalScrollMode(QAbstractItemView.ScrollMode.ScrollPerPixel)
+        return view
+
     def _place(self) -> None:
-        self._title = QLabel()
-        self._title.setTextFormat(Qt.TextFormat.PlainText)
-        self._rep_title, self._rep_notes = QLabel(), QLabel()
-        font = self._rep_title.font()
+        font = self._title.font()
         font.setBold(True)
-        self._rep_title.setFont(font)
         self._title.setFont(font)
-        for label in (self._rep_title, self._rep_notes):
-            label.setTextFormat(Qt.TextFormat.PlainText)
-            label.setWordWrap(True)
-        self._table = QTableView()
-        self._table.setModel(self._numbers)
-        self._table.setAccessibleName("EMG amplitude of the repetition in hand, in mV")
-        self._table.setSelectionMode(QTableView.SelectionMode.SingleSelection)
-        self._table.setShowGrid(False)
-        self._table.setFrameShape(QFrame.Shape.NoFrame)
-        self._table.verticalHeader().hide()
-        self._table.horizontalHeader().setHighlightSections(False)
-        self._table.setTabKeyNavigation(False)
-        self._numbers.modelReset.connect(self._fit_table)
-        side = QWidget()
-        side.setMinimumWidth(260)
-        column = QVBoxLayout(side)
-        column.addWidget(self._rep_title)
-        column.addWidget(self._rep_notes)
-        column.addLayout(self._measure_choice())
-        column.addWidget(self._table, 1)
-        main = QWidget()
-        lines = QVBoxLayout(main)
-        lines.addWidget(self._title)
-        lines.addWidget(self._plot, 1)
+        self._title.setTextFormat(Qt.TextFormat.PlainText)
+        traces, side = QWidget(), QWidget()
+        for widget, parts in (
+            (traces, (self._title, self.overview, self.plot)),
+            (side, (self.figure, self._measure, self.table_view)),
+        ):
+            column = QVBoxLayout(widget)
+            column.setContentsMargins(0, 0, 0, 0)
+            column.setSpacing(4)
+            for part in parts:
+                column.addWidget(part, 1 if part in (self.plot, self.table_view) else 0)
         splitter = QSplitter()
-        splitter.addWidget(main)
+        splitter.addWidget(traces)
         splitter.addWidget(side)
-        splitter.setStretchFactor(0, 4)
-        splitter.setStretchFactor(1, 1)
-        splitter.setSizes([1000, 320])
+        splitter.setStretchFactor(0, 3)
+        splitter.setStretchFactor(1, 2)
+        splitter.setSizes([640, 440])
+        splitter.setChildrenCollapsible(False)
         around = QVBoxLayout(self)
-        around.setContentsMargins(0, 0, 0, 0)
+        around.setContentsMargins(6, 4, 6, 0)
         around.addWidget(splitter)
 
-    def _fit_table(self) -> None:
-        """Muscle titles across all columns, lines as high as their text, columns of even width."""
-        self._table.clearSpans()
-        for row in self._numbers.title_rows():
-            self._table.setSpan(row, 0, 1, self._numbers.columnCount())
-        line = self._table.fontMetrics().height() + 4
-        self._table.verticalHeader().setDefaultSectionSize(line)
-        header = self._table.horizontalHeader()
-        for column in range(self._numbers.columnCount()):
-            header.setSectionResizeMode(column, QHeaderView.ResizeMode.Stretch)
-
-    def _measure_choice(self) -> QHBoxLayout:
-        row = QHBoxLayout()
-        self._measures = QButtonGroup(self)
-        for place, name in enumerate(MEASURES):
-            button = QRadioButton(f"{name} (mV)")
-            button.setAccessibleName(f"Show {name} in mV")
-            button.setChecked(place == 0)
-            self._measures.addButton(button, place)
-            row.addWidget(button)
-        row.addStretch(1)
-        self._measures.idClicked.connect(lambda place: self._numbers.use_measure(MEASURES[place]))
-        return row
-
     def _connect(self) -> None:
-        plot = self._plot
+        plot = self.plot
         plot.selected.connect(self._on_selected)
-        plot.dragStarted.connect(self._on_drag_started)
-        plot.dragMoved.connect(self._on_drag_moved)
-        plot.dragFinished.connect(self._on_drag_finished)
-        plot.dragCancelled.connect(self._on_drag_cancelled)
-        plot.nudged.connect(self._on_nudged)
-        plot.repPicked.connect(self._on_rep_picked)
+        plot.repPicked.connect(self.take_rep)
         plot.hovered.connect(self.hovered)
+        plot.areasChanged.connect(self._level)
+        plot.spanChanged.connect(self.overview.set_span)
+        self.overview.spanWanted.connect(plot.show_span)
+        self.overview.repPicked.connect(self.take_rep)
+        self.figure.hovered.connect(self.hovered)
+        self.gestures.begun.connect(lambda address: self.take_rep(address.rep))
+        self.gestures.previewed.connect(lambda _: self._show_marks())
+        self.gestures.problem.connect(self.problem)
+        self.marks_table.timeTyped.connect(self.gestures.move_to)
+        self.marks_table.refused.connect(lambda sentence: self.problem.emit(sentence))
+        self.table_view.selectionModel().currentRowChanged.connect(lambda now, _: self._on_row(now))
+        self._measure.chosen.connect(self.figure.set_measure)
 
-    @property
-    def plot(self) -> TrialPlot:
-        """The traces."""
-        return self._plot
-
-    @property
-    def numbers(self) -> RepNumbers:
-        """The numbers of the rep in hand."""
-        return self._numbers
+    # What is in hand
 
     @property
     def trial_id(self) -> str:
@@ -155,8 +120,25 @@ class TrialDesk(QWidget):
 
     @property
     def rep_in_hand(self) -> int | None:
-        """The id of the rep whose numbers are shown."""
+        """The id of the rep whose figure is shown."""
         return self._rep
+
+    @property
+    def signals(self) -> TrialSignals | None:
+        """The signals of the trial in view, once they are there."""
+        return self._signals
+
+    @property
+    def marks(self) -> Marks | None:
+        """The marks that are drawn: those of the session, or as they would be while a boundary is on its way."""
+        if self._session is None or not self._trial_id:
+            return None
+        return self.gestures.preview or self._trial.marks_of(self._session.rater)
+
+    @property
+    def _trial(self) -> Trial:
+        assert self._session is not None
+        return self._session.study.trial(self._trial_id)
 
     # What is shown
 
@@ -164,65 +146,67 @@ class TrialDesk(QWidget):
         """Show trials of this session; the desk is empty until one is chosen."""
         self._session = session
         self._forget()
-        self._plot.set_trial(None)
-        self._show_rep()
+        self._show_nothing("")
 
     def _forget(self) -> None:
-        self._nudges.stop()
-        self._trial_id, self._signals, self._rep, self._address = "", None, None, None
-        self._preview = self._nudged = None
+        self.gestures.use(self._session, None)
+        self._trial_id, self._signals, self._rep = "", None, None
         self._title.clear()
 
-    def show_trial(self, trial_id: str) -> None:
-        """Show a trial; its traces come as soon as they are read and filtered."""
-        if self._session is None or trial_id == self._trial_id:
+    def _show_nothing(self, message: str) -> None:
+        if message:
+            self.plot.set_trial(None, message=message)
+        else:
+            self.plot.set_trial(None)
+        self.overview.set_picture(None)
+        self.figure.set_figure(None)
+        self.marks_table.show(None, None, editable=False)
+
+    def show_trial(self, trial_id: str, rep_id: int | None = None) -> None:
+        """Show a trial with a rep in hand; its traces come as soon as they are read and filtered."""
+        if self._session is None:
             return
-        self.commit()
+        if trial_id == self._trial_id:
+            if rep_id is not None:
+                self.take_rep(rep_id, bring=True)
+            return
+        self.gestures.commit()
         self._forget()
-        self._trial_id = trial_id
-        trial = self._session.study.trial(trial_id)
-        self._title.setText(_title(trial))
-        self._plot.set_trial(None, message="Reading and filtering this trial ...")
-        self._show_rep()
+        self._trial_id, self._wanted_rep = trial_id, rep_id
+        self._title.setText(trial_title(self._trial))
+        self._show_nothing(_READING)
         self._load(keep_view=False)
 
     def _load(self, *, keep_view: bool) -> None:
-        if self._session is None:
-            return
-        load_signals(
-            self._session,
-            self._trial_id,
-            done=lambda signals: self._arrived(signals, keep_view=keep_view),
-            failed=self._failed,
-        )
+        if self._session is not None:
+            load_signals(
+                self._session,
+                self._trial_id,
+                done=lambda signals: self._arrived(signals, keep_view=keep_view),
+                failed=self._failed,
+            )
 
     def _arrived(self, signals: TrialSignals, *, keep_view: bool) -> None:
         session = self._session
-        if session is None or signals.trial.id != self._trial_id:
+        if session is None or signals.trial.recording != self._trial.recording:
             return
         self._signals = signals
-        trial = self._trial
-        marks = self._marks
-        self._plot.set_trial(picture_of(trial, marks, signals, session.study.settings), keep_view=keep_view)
-        if self._rep is None:
-            self._rep = marks.reps[0].id if marks.reps else None
-        self._show_rep()
+        self.gestures.use(session, signals)
+        marks = self._trial.marks_of(session.rater)
+        picture = picture_of(self._trial, marks, signals, session.study.settings)
+        self.plot.set_trial(picture, keep_view=keep_view)
+        self.overview.set_picture(picture)
+        self.overview.set_span(self.plot.span)
+        first = marks.reps[0].id if marks.reps else None
+        self._rep = self._wanted_rep if self._wanted_rep is not None else self._rep or first
+        self._wanted_rep = None
+        self._show_rest(marks)
+        self._level()
         self.shown.emit(self._trial_id)
 
     def _failed(self, problem: BaseException) -> None:
-        self._plot.set_trial(None, message=str(problem))
+        self._show_nothing(str(problem))
         self.problem.emit(problem)
-
-    @property
-    def _trial(self) -> Trial:
-        assert self._session is not None
-        return self._session.study.trial(self._trial_id)
-
-    @property
-    def _marks(self) -> Marks:
-        """The marks as the session has them."""
-        assert self._session is not None
-        return self._trial.marks_of(self._session.rater)
 
     def study_changed(self, before: Study, after: Study) -> None:
         """Draw what an edit changed of the trial in view."""
@@ -230,141 +214,100 @@ class TrialDesk(QWidget):
             return
         if self._trial_id not in {trial.id for trial in after.trials}:
             self._forget()
-            self._plot.set_trial(None)
-            self._show_rep()
+            self._show_nothing(_GONE)
             return
-        trial, signals = after.trial(self._trial_id), self._signals
-        if signals is None:
+        if self._signals is None:
             return
-        if signals_key(trial, after.settings) != signals_key(signals.trial, before.settings):
+        self._title.setText(trial_title(self._trial))
+        if signals_key(self._trial, after.settings) != signals_key(self._signals.trial, before.settings):
             self._load(keep_view=True)
-            return
-        self._plot.set_marks(self._marks, levels_of(self._marks, signals, after.settings))
-        self._show_rep()
+        else:
+            self._show_marks()
 
-    def _show_rep(self) -> None:
-        """Title, notes and numbers of the rep in hand, of the preview while there is one."""
+    def _show_marks(self) -> None:
+        """Draw the marks as they are, or as they would be, everywhere."""
+        session, signals, marks = self._session, self._signals, self.marks
+        if session is None or signals is None or marks is None:
+            return
+        self.plot.set_marks(marks, levels_of(marks, signals, session.study.settings))
+        self.overview.set_marks(marks)
+        self._show_rest(marks)
+
+    def _show_rest(self, marks: Marks) -> None:
+        session = self._session
+        assert session is not None
+        self.marks_table.show(self._trial, marks, editable=not session.read_only)
+        self._show_figure(marks)
+
+    def _show_figure(self, marks: Marks) -> None:
         session, signals = self._session, self._signals
-        marks = None if session is None or signals is None else (self._preview or self._marks)
-        rep = None if marks is None else next((r for r in marks.reps if r.id == self._rep), None)
-        if session is None or signals is None or marks is None or rep is None:
-            self._rep_title.setText("No repetition in hand" if signals is not None else "")
-            self._rep_notes.setText("Click a repetition in the traces." if marks and marks.reps else "")
-            if session is not None and self._trial_id:
-                self._numbers.show(self._trial, None, ())
+        if self._rep not in {rep.id for rep in marks.reps}:
+            self._rep = None
+        if session is None or signals is None or self._rep is None:
+            self.figure.set_figure(None)
             return
-        self._rep_title.setText(_rep_title(marks, rep, self._trial))
-        self._rep_notes.setText(_rep_notes(rep, self._trial))
-        settings = session.study.settings
-        now = values_of_rep(marks, rep.id, signals, settings)
-        same = self._preview is None or rep.id not in {r.id for r in self._marks.reps}
-        old = () if same else values_of_rep(self._marks, rep.id, signals, settings)
-        self._numbers.show(self._trial, rep, now, old)
+        settings, kept = session.study.settings, self._trial.marks_of(session.rater)
+        moving = self.gestures.preview is not None and any(rep.id == self._rep for rep in kept.reps)
+        before = values_of_rep(kept, self._rep, signals, settings) if moving else ()
+        self.figure.set_figure(figure_of(self._trial, marks, self._rep, signals, settings, before=before))
 
-    # Gestures
+    def _level(self) -> None:
+        """Lay the figure's axis level with the movement lane: same height, same range."""
+        self.overview.set_margins(float(self.plot.lanes_area().left()), float(self._right_margin()))
+        area = self.plot.movement_area()
+        if area is None:
+            self.figure.setMinimumHeight(0)
+            self.figure.setMaximumHeight(16_777_215)
+            self.figure.clear_axis()
+            return
+        rect, (low, high) = area
+        top = self.figure.mapFromGlobal(self.plot.mapToGlobal(QPoint(0, rect.top()))).y()
+        bottom = top + rect.height()
+        self.figure.setFixedHeight(round(bottom + self.figure.room_below))
+        self.figure.set_axis(float(top), float(bottom), low, high)
+
+    def _right_margin(self) -> int:
+        return max(self.plot.width() - self.plot.lanes_area().right() - 1, 0)
+
+    # Selection
+
+    def take_rep(self, rep_id: int, *, bring: bool = False) -> None:
+        """Take a rep in hand; bring it into view if asked to."""
+        marks = self.marks
+        if marks is None or rep_id not in {rep.id for rep in marks.reps}:
+            return
+        if bring and marks.rep(rep_id).phases:
+            first = next(iter(marks.rep(rep_id).phases[0].boundaries()))[0]
+            self.plot.select(Address(rep_id, 0, first))
+            self._follow(Address(rep_id, 0, first))
+        if rep_id != self._rep:
+            self._rep = rep_id
+            self._show_figure(marks)
+            self.repInHand.emit(rep_id)
 
     def _on_selected(self, address: Address | None) -> None:
-        self.commit()
-        self._address = address
-        if address is not None and address.rep != self._rep:
-            self._rep = address.rep
-            self._show_rep()
+        self.gestures.commit()
+        self._follow(address)
+        if address is not None:
+            self.take_rep(address.rep)
 
-    def _on_rep_picked(self, rep_id: int) -> None:
-        self._rep = rep_id
-        self._show_rep()
+    def _follow(self, address: Address | None) -> None:
+        """Show the selected boundary in the table as well."""
+        index = self.marks_table.index_of(address)
+        if index.isValid() and index.row() != self.table_view.currentIndex().row():
+            self.table_view.setCurrentIndex(index)
 
-    def _on_drag_started(self, address: Address) -> None:
-        self.commit()
-        self._rep = address.rep
-        if self._session is not None and self._session.read_only:
-            self.problem.emit(self._session.read_only)
-
-    def _on_drag_moved(self, address: Address, sample: int) -> None:
-        self._show_preview(address, self._marks, sample)
-
-    def _show_preview(self, address: Address, start: Marks, sample: int) -> None:
-        session, signals = self._session, self._signals
-        if session is None or signals is None or session.read_only:
-            return
-        settings = session.study.settings
-        self._preview = move(start, address, sample, signals, settings)
-        self._plot.set_marks(self._preview, levels_of(self._preview, signals, settings))
-        self._show_rep()
-
-    def _on_drag_finished(self, address: Address, sample: int) -> None:
-        self._keep(address, lambda marks: self._moved(marks, address, sample))
-
-    def _moved(self, marks: Marks, address: Address, sample: int) -> Marks:
-        assert self._session is not None
-        assert self._signals is not None
-        return move(marks, address, sample, self._signals, self._session.study.settings)
-
-    def _on_drag_cancelled(self, _: Address) -> None:
-        self._drop_preview()
-
-    def _drop_preview(self) -> None:
-        self._preview = self._nudged = None
-        if self._session is not None and self._signals is not None:
-            self._plot.set_marks(self._marks, levels_of(self._marks, self._signals, self._session.study.settings))
-            self._show_rep()
-
-    def _on_nudged(self, address: Address, step: int) -> None:
-        if self._nudged != address:
-            self.commit()
-        start = self._preview or self._marks
-        self._show_preview(address, start, boundary_at(start, address).sample + step)
-        if self._preview is not None:
-            self._nudged = address
-            self._nudges.start()
-
-    def commit(self) -> None:
-        """Keep what key nudges have moved so far as one edit; whatever else is done next comes after it."""
-        self._nudges.stop()
-        address, preview = self._nudged, self._preview
-        if address is not None and preview is not None:
-            self._keep(address, lambda marks: self._moved(marks, address, boundary_at(preview, address).sample))
-
-    def _keep(self, address: Address, edit: Callable[[Marks], Marks]) -> None:
-        """Make the edit that was previewed; where it cannot be kept the marks go back and it is said why."""
-        session = self._session
-        self._preview = self._nudged = None
-        if session is None or self._signals is None:
-            return
-        number = self._marks.numbers().get(address.rep)
-        of = f"rep {number}" if number else "an incomplete rep"
-        phase = self._marks.rep(address.rep).phases[address.phase].name
-        try:
-            changed = session.edit_marks(f"moved {phase} {address.place} of {of}", self._trial_id, edit)
-        except (MarksError, PhasemarkError) as problem:
-            changed = False
-            self.problem.emit(problem)
-        if not changed:
-            self._drop_preview()
+    def _on_row(self, index: object) -> None:
+        address = self.marks_table.address_at(index)  # type: ignore[arg-type]  # Qt hands an index on
+        if address is not None and address != self.plot.selected_address:
+            self.gestures.commit()
+            self.plot.select(address)
+            self.take_rep(address.rep)
 
 
-def _title(trial: Trial) -> str:
+def trial_title(trial: Trial) -> str:
+    """Whose trial it is and what was done in it, in one line."""
     load = f"  ·  {trial.load.text}" if trial.load else ""
     what = trial.exercise or str(trial.kind)
-    return f"{trial.participant}  ·  {what}  ·  set {trial.set}{load}  ·  {trial.id}"
-
-
-def _rep_title(marks: Marks, rep: Rep, trial: Trial) -> str:
-    number = marks.numbers().get(rep.id)
-    name = f"Repetition {number} of {len(marks.numbers())}" if number else "Incomplete repetition"
-    parts = [f"{phase.name} {_length(phase.begin.sample, phase.end.sample, trial)}" for phase in rep.phases]
-    return "  ·  ".join((name, *parts))
-
-
-def _length(begin: int, end: int, trial: Trial) -> str:
-    return f"{seconds(end, trial.clock) - seconds(begin, trial.clock):.2f} s"
-
-
-def _rep_notes(rep: Rep, trial: Trial) -> str:
-    reason = exclusion_reason(trial, rep)
-    lines = [f"excluded: {reason}"] if reason is not None else []
-    if rep.checked is not None:
-        lines.append(f"checked by {rep.checked.rater}")
-    if rep.doubts:
-        lines.append(f"doubt {rep.doubt:.2f}: {'; '.join(rep.doubts)}")
-    return "\n".join(lines)
+    out = "  ·  excluded" if trial.excluded is not None else ""
+    return f"{trial.participant}  ·  {what}  ·  set {trial.set}{load}  ·  {trial.id}{out}"

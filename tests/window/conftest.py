@@ -4,10 +4,14 @@ import gc
 from collections.abc import Iterator
 
 import pytest
-from PySide6.QtCore import QMessageLogContext, QtMsgType, qInstallMessageHandler
+from PySide6.QtCore import QMessageLogContext, QStandardPaths, QtMsgType, qInstallMessageHandler
 
 # What the offscreen platform says of itself whenever a window with a least size is shown.
 _OF_THE_PLATFORM = ("This plugin does not support propagateSizeHints()",)
+
+
+# What the program remembers between sittings goes where tests may write, never among the user's own settings.
+QStandardPaths.setTestModeEnabled(True)
 
 
 @pytest.fixture(autouse=True)

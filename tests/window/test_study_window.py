@@ -21,6 +21,7 @@ from phasemark.model.clock import seconds
 from phasemark.model.mark_edits import Address
 from phasemark.model.marks import Marks, Origin, Place
 from phasemark.session.command_session import open_for_command
+from phasemark.session.rep_figure import Measure
 from phasemark.window.main_window import MainWindow
 
 END_OF_RAISING = Address(1, 0, Place.END)
@@ -58,10 +59,15 @@ def place_of(window: MainWindow, address: Address) -> float:
     return seconds(boundary.sample, window.session.study.trial("T001").clock)  # type: ignore[union-attr]
 
 
-def numbers(window: MainWindow) -> list[str]:
-    model = window.desk.numbers
+def numbers(window: MainWindow) -> list[float]:
+    """All values that the figure of the rep in hand shows (mV)."""
+    figure = window.desk.figure.figure
+    assert figure is not None
     return [
-        model.index(row, column).data() for row in range(model.rowCount()) for column in range(1, model.columnCount())
+        reading.number(Measure.RMS)
+        for muscle in figure.muscles
+        for side in muscle.sides
+        for reading in (*side.thirds, side.whole)
     ]
 
 
@@ -141,7 +147,7 @@ def test_nudges_are_kept_when_another_trial_is_chosen_at_once(qtbot: QtBot, wind
     click(plot, x_of(plot, place_of(window, END_OF_RAISING)))
     qtbot.keyClick(plot, Qt.Key.Key_Right)
     with qtbot.waitSignal(window.desk.shown, timeout=10_000):
-        window.choose_trial("T002")
+        window.show_trial("T002")
     assert marks_in(window).rep(1).phases[0].end.sample == start + 1
     with qtbot.waitSignal(window.desk.shown, timeout=10_000):
         window.undo()
@@ -193,7 +199,7 @@ def marks_in_clock(window: MainWindow):  # noqa: ANN201
 
 
 def test_export_from_the_window_measures_first(qtbot: QtBot, window: MainWindow, tmp_path: Path) -> None:
-    window.export_to(tmp_path / "out")
+    window.commands.export_to(tmp_path / "out")
     qtbot.waitUntil(lambda: "Wrote" in window.messages.text, timeout=10_000)
     assert (tmp_path / "out" / "segments.csv").read_text(encoding="utf-8").count("\n") > 50
 
@@ -256,6 +262,8 @@ def test_every_action_has_a_key_of_its_own(window: MainWindow) -> None:
 
 _KILLED = """
 import sys
+from PySide6.QtCore import QStandardPaths
+QStandardPaths.setTestModeEnabled(True)
 sys.path.insert(0, sys.argv[2])
 from pathlib import Path
 from PySide6.QtWidgets import QApplication

@@ -1,0 +1,63 @@
+"""Long work in the status bar: what is under way, how far it is, and a button to stop it."""
+
+from collections.abc import Callable
+from typing import Any
+
+from PySide6.QtWidgets import QHBoxLayout, QLabel, QProgressBar, QPushButton, QWidget
+
+from phasemark.worker import Job
+
+_STEPS = 1000
+
+
+class LongWork(QWidget):
+    """Hidden while nothing is under way; one piece of work at a time."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self._cancel: Callable[[], None] | None = None
+        self._title = QLabel()
+        self._bar = QProgressBar()
+        self._bar.setAccessibleName("Progress")
+        self._bar.setRange(0, _STEPS)
+        self._bar.setMaximumWidth(22 * self.fontMetrics().averageCharWidth())
+        self.stop = QPushButton("Stop")
+        self.stop.setAccessibleName("Stop the work under way")
+        self.stop.clicked.connect(self._on_stop)
+        row = QHBoxLayout(self)
+        row.setContentsMargins(0, 0, 0, 0)
+        for part in (self._title, self._bar, self.stop):
+            row.addWidget(part)
+        self.hide()
+
+    @property
+    def busy(self) -> bool:
+        """Whether something is under way."""
+        return not self.isHidden()
+
+    def begin(self, title: str) -> None:
+        """Show that work has begun."""
+        self._cancel = None
+        self._title.setText(title)
+        self._bar.setValue(0)
+        self.stop.setEnabled(False)
+        self.show()
+
+    def hold(self, job: Job[Any] | None) -> None:
+        """Have the button stop this job."""
+        self._cancel = None if job is None else job.cancel
+        self.stop.setEnabled(self._cancel is not None)
+
+    def show_share(self, share: float) -> None:
+        """Show how far it is, 0 to 1."""
+        self._bar.setValue(round(_STEPS * share))
+
+    def end(self) -> None:
+        """Show that it has ended."""
+        self._cancel = None
+        self.hide()
+
+    def _on_stop(self) -> None:
+        if self._cancel is not None:
+            self._cancel()
+            self.stop.setEnabled(False)

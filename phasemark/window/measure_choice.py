@@ -1,0 +1,26 @@
+"""Which amplitude is read: RMS or mean amplitude."""
+
+from PySide6.QtCore import Signal
+from PySide6.QtWidgets import QButtonGroup, QHBoxLayout, QRadioButton, QWidget
+
+from phasemark.session.rep_figure import Measure
+
+
+class MeasureChoice(QWidget):
+    """One button for each measure; chosen(Measure)."""
+
+    chosen = Signal(object)
+
+    def __init__(self) -> None:
+        super().__init__()
+        self._buttons = QButtonGroup(self)
+        row = QHBoxLayout(self)
+        row.setContentsMargins(0, 0, 0, 0)
+        for place, measure in enumerate(Measure):
+            button = QRadioButton(f"{measure} (mV)")
+            button.setAccessibleName(f"Show {measure} in mV")
+            button.setChecked(place == 0)
+            self._buttons.addButton(button, place)
+            row.addWidget(button)
+        row.addStretch(1)
+        self._buttons.idClicked.connect(lambda place: self.chosen.emit(tuple(Measure)[place]))

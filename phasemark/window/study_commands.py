@@ -1,0 +1,241 @@
+"""What is done with the whole study from the window: make, open, add, mark, measure, export, settings, demo."""
+
+from collections.abc import Callable, Sequence
+from dataclasses import replace
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from PySide6.QtCore import QObject
+from PySide6.QtWidgets import QFileDialog
+
+from phasemark.demo import DEMO_NAME
+from phasemark.model.errors import Cancelled, PhasemarkError
+from phasemark.model.study import Trial
+from phasemark.session.changing_settings import change_settings, marks_are_older
+from phasemark.session.demo_study import DemoFiles, write_demo
+from phasemark.session.exporting import Exported, export
+from phasemark.session.importing import Arrival, add_recordings
+from phasemark.session.marking import Marked, mark, mark_one, to_mark
+from phasemark.session.measuring import Measured, measure, stale_trials
+from phasemark.session.session import Session
+from phasemark.window.add_dialog import AddRecordingsDialog
+from phasemark.window.new_study_dialog import NewStudyDialog
+from phasemark.window.remembered import save_remembered
+from phasemark.worker import Worker
+
+if TYPE_CHECKING:
+    from phasemark.window.main_window import MainWindow
+
+_BUSY = "Something is still under way; wait for it or stop it first."
+_MARKS_OLDER = "The marks were made by the earlier settings. Boundaries placed by hand stay if they are made again."
+
+
+class StudyCommands(QObject):
+    """Commands on the study of a main window."""
+
+    def __init__(self, window: "MainWindow") -> None:
+        super().__init__(window)
+        self._window = window
+        self.dialog: AddRecordingsDialog | NewStudyDialog | QFileDialog | None = None
+
+    @property
+    def _session(self) -> Session | None:
+        return self._window.session
+
+    # Dialogs
+
+    def _ask_folder(self, title: str, chosen: Callable[[Path], object]) -> None:
+        dialog = QFileDialog(self._window, title)
+        dialog.setFileMode(QFileDialog.FileMode.Directory)
+        dialog.setOption(QFileDialog.Option.ShowDirsOnly)
+        dialog.fileSelected.connect(lambda name: chosen(Path(name)))
+        self._open(dialog)
+
+    def _open(self, dialog: Any) -> None:
+        dialog.finished.connect(dialog.deleteLater)
+        self.dialog = dialog
+        dialog.open()
+
+    def ask_new_study(self) -> None:
+        """Ask for name and place of a new study, make and open it."""
+        dialog = NewStudyDialog(Path.home(), self._window)
+
+        def make(folder: Path) -> None:
+            refused = self._window.create_study(folder)
+            if refused:
+                dialog.refuse(refused)
+            else:
+                dialog.accept()
+
+        dialog.wanted.connect(make)
+        self._open(dialog)
+
+    def ask_study(self) -> None:
+        """Ask for a study's folder and open it."""
+        self._ask_folder("Open study", self._window.open_study)
+
+    def ask_export(self) -> None:
+        """Ask for a folder and write the exports there."""
+        self._ask_folder("Export to folder", self.export_to)
+
+    def ask_demo_place(self) -> None:
+        """Ask for a folder and write the demo study there."""
+        self._ask_folder("Folder for the demo study", lambda place: self.write_demo_in(place / DEMO_NAME))
+
+    def ask_recordings(self) -> None:
+        """Ask for recordings to add."""
+        self.add_files(())
+
+    def add_files(self, files: Sequence[Path]) -> None:
+        """Ask what files hold and what they are, then add them."""
+        session = self._session
+        if session is None:
+            self._window.messages.say("Open a study or make a new one first; recordings are added to it.")
+            return
+        if session.read_only:
+            self._window.say_problem(session.read_only)
+            return
+        dialog = AddRecordingsDialog(
+            session.study, session.worker, files, self._window.remembered.mappings, self._window
+        )
+        dialog.ready.connect(lambda arrivals: self._on_ready(dialog, arrivals))
+        dialog.unforeseen.connect(self._window.say_problem)
+        self._open(dialog)
+
+    def _on_ready(self, dialog: AddRecordingsDialog, arrivals: tuple[Arrival, ...]) -> None:
+        self._window.remembered = replace(self._window.remembered, mappings=dialog.kept)
+        save_remembered(self._window.remembered)
+        self.add_recordings(arrivals)
+
+    # Long work
+
+    def _begin(self, title: str) -> Session | None:
+        """The session, if there is one and nothing else is under way."""
+        window, session = self._window, self._session
+        if session is None:
+            return None
+        if window.work.busy:
+            window.messages.say(_BUSY)
+            return None
+        window.desk.gestures.commit()
+        window.work.begin(title)
+        return session
+
+    def _ended(self, sentence: str, problems: Sequence[PhasemarkError] = ()) -> None:
+        self._window.work.end()
+        self._window.messages.say("\n".join((sentence, *map(str, problems))))
+        self._window.show_state()
+
+    def _failed(self, problem: BaseException) -> None:
+        self._window.work.end()
+        if isinstance(problem, Cancelled):
+            self._window.messages.say(str(problem))
+        else:
+            self._window.say_problem(problem)
+
+    def _back(self, done: Callable[[Any], None]) -> dict[str, Any]:
+        return {"done": done, "failed": self._failed, "progressed": self._window.work.show_share}
+
+    def add_recordings(self, arrivals: tuple[Arrival, ...]) -> None:
+        """Add recordings and mark what is new."""
+        session = self._begin("Adding recordings")
+        if session is not None:
+            self._window.work.hold(add_recordings(session, arrivals, **self._back(self._added)))
+
+    def _added(self, trials: tuple[Trial, ...]) -> None:
+        notes = [f"{t.recording.source.file}: {note}" for t in trials for note in t.recording.notes]
+        count = "1 recording" if len(trials) == 1 else f"{len(trials)} recordings"
+        self._ended("\n".join((f"Added {count}. Mark trials without marks next (Ctrl+M).", *notes[:6])))
+
+    def mark_unmarked(self) -> None:
+        """Mark trials that have no marks yet."""
+        self._mark(again=False)
+
+    def mark_all_again(self) -> None:
+        """Mark all trials again; what a hand has placed stays."""
+        self._mark(again=True)
+
+    def _mark(self, *, again: bool) -> None:
+        session = self._begin("Marking")
+        if session is not None:
+            self._window.work.hold(mark(session, to_mark(session, again=again), **self._back(self._marked)))
+
+    def mark_trial_again(self) -> None:
+        """Mark the trial in view again; what a hand has placed stays."""
+        trial_id = self._window.desk.trial_id
+        session = self._begin("Marking") if trial_id else None
+        if session is not None:
+            self._window.work.hold(mark_one(session, trial_id, **self._back(self._marked)))
+
+    def _marked(self, marked: Marked) -> None:
+        count = len(marked.trials)
+        self._window.settings.say("")
+        self._ended(f"Marked {count} {'trial' if count == 1 else 'trials'}.", marked.problems)
+
+    def measure_study(self) -> None:
+        """Measure what is not measured or stale."""
+        session = self._begin("Measuring")
+        if session is not None:
+            self._window.work.hold(measure(session, stale_trials(session), **self._back(self._measured)))
+
+    def _measured(self, measured: Measured) -> None:
+        count = measured.count
+        self._ended(f"Measured {count} {'trial' if count == 1 else 'trials'}.", measured.problems)
+
+    def export_to(self, folder: Path) -> None:
+        """Write the exports into a folder; what is stale is measured first."""
+        session = self._begin("Exporting")
+        if session is None:
+            return
+
+        def done(out: Exported) -> None:
+            self._ended(f"Wrote {len(out.files)} files to {folder}.", out.problems)
+
+        try:
+            export(session, folder, **self._back(done))
+        except PhasemarkError as problem:
+            self._failed(problem)
+
+    def write_demo_in(self, place: Path) -> None:
+        """Write the demo study off this thread, then open it."""
+        window = self._window
+        if window.work.busy:
+            window.messages.say(_BUSY)
+            return
+        window.work.begin("Writing the demo study")
+        worker = Worker(window.deliver)
+
+        def done(files: DemoFiles) -> None:
+            worker.close()
+            window.work.end()
+            window.open_study(files.study)
+
+        def failed(problem: BaseException) -> None:
+            worker.close()
+            self._failed(problem)
+
+        worker.run(
+            "writing the demo study",
+            lambda _: write_demo(place, 1, lambda _: None, lambda _: lambda _: None),
+            on=worker.compute,
+            done=done,
+            failed=failed,
+        )
+
+    # Settings
+
+    def change_setting(self, key: str, text: str) -> None:
+        """Change one setting as one edit; what is refused goes back, and it is said why beside it."""
+        window, session = self._window, self._session
+        if session is None:
+            return
+        window.desk.gestures.commit()
+        before = session.study
+        try:
+            change_settings(session, ((key, text),))
+        except PhasemarkError as problem:
+            window.settings.show_study(session.study, editable=not session.read_only)
+            window.settings.say(str(problem))
+            return
+        if marks_are_older(before, session.study):
+            window.settings.say(_MARKS_OLDER, mark_again=True)

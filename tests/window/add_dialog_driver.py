@@ -4,7 +4,7 @@ from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from pathlib import Path
 
-from PySide6.QtCore import QModelIndex, Qt
+from PySide6.QtCore import QMessageLogContext, QModelIndex, Qt, QtMsgType, qInstallMessageHandler
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication
 from pytestqt.qtbot import QtBot
@@ -20,6 +20,20 @@ from phasemark.worker import Worker
 ENTER, TAB, DOWN = Qt.Key.Key_Return, Qt.Key.Key_Tab, Qt.Key.Key_Down
 CTRL, SHIFT = Qt.KeyboardModifier.ControlModifier, Qt.KeyboardModifier.ShiftModifier
 NO_KEYS = Qt.KeyboardModifier.NoModifier
+
+
+@contextmanager
+def popups_allowed() -> Iterator[None]:
+    """The offscreen platform says of each popup that it can neither raise it nor grab the keyboard for it."""
+    before = qInstallMessageHandler(None)
+
+    def keep(kind: QtMsgType, context: QMessageLogContext, text: str) -> None:
+        if before is not None and not text.startswith("This plugin does not support"):
+            before(kind, context, text)
+
+    qInstallMessageHandler(keep)
+    yield
+    qInstallMessageHandler(before)
 
 
 class Driver:

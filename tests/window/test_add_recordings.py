@@ -6,7 +6,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from add_dialog_driver import CTRL, DOWN, ENTER, SHIFT, TAB, adding
+from add_dialog_driver import CTRL, DOWN, ENTER, SHIFT, TAB, adding, popups_allowed
 from PySide6.QtCore import QMimeData, QPointF, Qt, QUrl
 from PySide6.QtGui import QDropEvent, QGuiApplication
 from PySide6.QtWidgets import QAbstractScrollArea, QApplication, QFileDialog, QLineEdit, QWidget
@@ -19,7 +19,7 @@ from phasemark.model.study import Exercise, Kind, Load, Study
 from phasemark.session.importing import Description
 from phasemark.session.kept_mappings import KeptMappings
 from phasemark.session.mapping_files import write_mapping
-from phasemark.window.add_cells import CellTable
+from phasemark.window.add_cells import CellTable, ChoiceBox
 from phasemark.window.add_column_model import SKETCH
 from phasemark.window.dropped_files import dropped_files, dropped_study
 
@@ -351,3 +351,20 @@ def test_an_open_cell_says_in_words_what_is_missing(qtbot: QtBot, knees: list[Pa
         assert index.data(Qt.ItemDataRole.ToolTipRole) == words
         assert index.data(Qt.ItemDataRole.AccessibleDescriptionRole) == words
         assert words in table.model().index(0, table.model().columnCount() - 1).data()
+
+
+def test_a_choice_by_mouse_is_taken_at_once(qtbot: QtBot, knees: list[Path]) -> None:
+    """A double click shows the list, a click in it chooses and closes the editor."""
+    with popups_allowed(), adding(qtbot, STUDY, knees[:1]) as driver:
+        table = driver.dialog.columns.columns
+        index = driver.click_cell(table, 1, "Used as")
+        at = table.visualRect(index).center()
+        qtbot.mouseDClick(table.viewport(), Qt.MouseButton.LeftButton, pos=at)
+        qtbot.waitUntil(lambda: any(box.view().isVisible() for box in table.findChildren(ChoiceBox)))
+        choices = next(box.view() for box in table.findChildren(ChoiceBox))
+        qtbot.wait(QApplication.doubleClickInterval() + 50)  # a popup takes no release so soon after it was opened
+        item = choices.visualRect(choices.model().index(1, 0)).center()
+        qtbot.mouseMove(choices.viewport(), item)
+        qtbot.mouseClick(choices.viewport(), Qt.MouseButton.LeftButton, pos=item)
+        qtbot.waitUntil(lambda: index.data() == "EMG")
+        qtbot.waitUntil(lambda: table.state() == CellTable.State.NoState)

@@ -5,21 +5,19 @@ Exit codes: 0 done (warnings on stderr), 1 the data say no, 2 the call is wrong,
 
 import argparse
 import os
-import re
 import sys
 import traceback
 from collections.abc import Callable, Sequence
-from decimal import Decimal
 from pathlib import Path
 from typing import TextIO
 
 from phasemark.cli_parser import parser
+from phasemark.model.clock import rate_text, seconds
 from phasemark.model.errors import BadCall, PhasemarkError, Unavailable
 from phasemark.model.settings_text import settings_lines
-from phasemark.model.study import Kind, Load, Trial
+from phasemark.model.study import Kind, Trial
 
 Command = Callable[[argparse.Namespace], int]
-_LOAD = re.compile(r"^\s*(?P<value>\d+(?:[.,]\d+)?)\s*(?P<unit>(?![eE][\d+-])\D.*?)?\s*$")
 
 
 def run(arguments: Sequence[str], open_window: Callable[[str | None], int]) -> int:
@@ -113,20 +111,6 @@ def _new(options: argparse.Namespace) -> int:
     return 0
 
 
-def parse_load(text: str | None) -> Load | None:
-    """A load from its text: a number and its unit ('60 kg').
-
-    Raises:
-        BadCall: it does not begin with a number.
-    """
-    if text is None or not text.strip():
-        return None
-    found = _LOAD.match(text)
-    if found is None:
-        raise BadCall(f"A load is a number and its unit, such as '60 kg', not {text!r}.")
-    return Load(Decimal(found["value"].replace(",", ".")), found["unit"] or "")
-
-
 def _pairs(texts: Sequence[str], what: str, form: str = "NAME=VALUE") -> tuple[tuple[str, str], ...]:
     pairs: list[tuple[str, str]] = []
     for text in texts:
@@ -142,6 +126,7 @@ def _pairs(texts: Sequence[str], what: str, form: str = "NAME=VALUE") -> tuple[t
 def _add(options: argparse.Namespace) -> int:
     from phasemark.formats.mapping_json import read_mapping
     from phasemark.session.command_session import open_for_command
+    from phasemark.session.descriptions import parse_load
     from phasemark.session.importing import Arrival, Description, add_recordings
 
     description = Description(
@@ -159,10 +144,18 @@ def _add(options: argparse.Namespace) -> int:
     with open_for_command(options.study, _warn) as at:
         trials = at.wait(lambda **back: add_recordings(at.session, arrivals, **back), _progress("adding"))
     for trial in trials:
-        _say(f"{trial.id}: {trial.recording.source.file}, participant {trial.participant}")
+        _say(f"{trial.id}: {trial.recording.source.file}, participant {trial.participant}, {trial_contents(trial)}")
         for note in trial.recording.notes:
             _warn(f"{trial.recording.source.file}: {note}")
     return 0
+
+
+def trial_contents(trial: Trial) -> str:
+    """What a recording holds, in words: a wrong rate or unit is seen at once."""
+    rates = sorted({channel.rate for channel in trial.emg})
+    parts = [f"{len(trial.emg)} EMG at {' and '.join(map(rate_text, rates))} Hz"] if trial.emg else []
+    parts += [f"{trace.kind} at {rate_text(trace.rate)} Hz" for trace in trial.movement]
+    return ", ".join((*parts, f"{seconds(trial.length, trial.clock):.2f} s"))
 
 
 def _settings(options: argparse.Namespace) -> int:
@@ -214,7 +207,8 @@ def _tell_marks(trial: Trial, rater: str) -> None:
     numbers = marks.numbers()
     left = len(marks.reps) - len(numbers)
     also = f" and {left} incomplete" if left else ""
-    _say(f"{trial.id}: {len(numbers)} repetitions{also} ({trial.participant}, {trial.exercise or trial.kind})")
+    reps = "1 repetition" if len(numbers) == 1 else f"{len(numbers)} repetitions"
+    _say(f"{trial.id}: {reps}{also} ({trial.participant}, {trial.exercise or trial.kind})")
     if not marks.reps:
         where = "movement trace" if trial.movement else "muscle, as it has no movement trace"
         _warn(f"{trial.id}: nothing was found that could be a repetition; look at its first {where}.")

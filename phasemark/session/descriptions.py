@@ -9,7 +9,7 @@ from phasemark.model.errors import BadCall
 from phasemark.model.study import Kind, Load
 from phasemark.session.importing import Description
 
-_LOAD = re.compile(r"^\s*(?P<value>\d+(?:[.,]\d+)?)\s*(?P<unit>\D.*?)?\s*$")
+_LOAD = re.compile(r"^\s*(?P<value>\d+(?:[.,]\d+)?)\s*(?P<unit>(?![eE][\d+-])\D.*?)?\s*$")
 _FACTOR = "factor:"
 
 PARTICIPANT, KIND, EXERCISE, SESSION, SET, ORDER, LOAD = FIELDS = (

@@ -7,8 +7,9 @@ import pandas as pd
 import pytest
 from calling import ABOUT, Call
 
-from phasemark.cli import parse_load, run
+from phasemark.cli import run
 from phasemark.model.errors import BadCall
+from phasemark.session.descriptions import parse_load
 
 COMMANDS = ("new", "add", "settings", "mark", "exclude", "measure", "export", "demo", "check")
 
@@ -81,7 +82,7 @@ def test_what_is_said_of_a_recording_is_kept_and_exported(phasemark: Call, study
     file, columns = study.parent / "1.txt", study.parent / "columns.json"
     more = ("--session", "day 2", "--set", "4", "--order", "7", "--load", "62,5kg", "--factor", "stance=wide")
     said = phasemark("add", study / "project.h5", file, *ABOUT, *more, "--factor", "cadence=", "--columns", columns)
-    assert said.out == "T003: 1.txt, participant P01\n"
+    assert said.out == "T003: 1.txt, participant P01, 2 EMG at 1000 Hz, bar height at 100 Hz, 12.30 s\n"
     assert phasemark("mark", study).out == "T003: 3 repetitions (P01, squat)\n"
     assert phasemark("export", study, "--to", study.parent / "out").code == 0
     row = _segments(study.parent / "out").query("trial == 'T003'").iloc[0]

@@ -90,7 +90,7 @@ def test_names_that_the_terminal_lacks_do_not_end_a_command(study: Path) -> None
     arguments = ("--participant", "Jürgen", "--exercise", "squat", "--columns", study.parent / "columns.json")
     done = _run("add", study, study.parent / "1.txt", *arguments, env=environment)
     assert done.returncode == 0
-    assert done.stdout == "T003: 1.txt, participant J\\xfcrgen\n"
+    assert done.stdout == "T003: 1.txt, participant J\\xfcrgen, 2 EMG at 1000 Hz, bar height at 100 Hz, 12.30 s\n"
     assert "Traceback" not in done.stderr
 
 

@@ -13,7 +13,7 @@ from phasemark.signal.gaps import Pieces, infinite_as_missing, missing_pieces
 
 BIN = 16  # samples in a bin of the first level
 FACTOR = 4  # bins of a level in one of the next
-_BINS_PER_COLUMN = 8  # a column is read from a level with at least so many bins in it
+BINS_PER_COLUMN = 8  # a column is read from a level with at least so many bins in it
 _FEWEST = 256  # a level with no more bins than this is the last
 
 Level = tuple[Samples, Samples]
@@ -85,22 +85,26 @@ def _edges(samples: int, begin: float, end: float, count: int, size: int) -> NDA
     return np.clip(firsts, 0, bins).astype(np.int64)
 
 
-def _over_ranges(array: Samples, edges: NDArray[np.int64], by: np.ufunc) -> Samples:
-    reached = np.full(len(edges) - 1, np.nan)
-    filled = np.flatnonzero(edges[1:] > edges[:-1])
+def _over_ranges(level: Level, edges: NDArray[np.int64]) -> Level:
+    steps = np.diff(edges)
+    if steps.all():
+        return np.fmin.reduceat(level[0][: edges[-1]], edges[:-1]), np.fmax.reduceat(level[1][: edges[-1]], edges[:-1])
+    filled = np.flatnonzero(steps)
+    lowest, highest = np.full(len(steps), np.nan), np.full(len(steps), np.nan)
     if len(filled):
         # Empty columns lie between filled ones without a sample, so the filled ones' begins are all that is needed.
-        reached[filled] = by.reduceat(array[: edges[-1]], edges[filled])
-    return reached
+        lowest[filled] = np.fmin.reduceat(level[0][: edges[-1]], edges[filled])
+        highest[filled] = np.fmax.reduceat(level[1][: edges[-1]], edges[filled])
+    return lowest, highest
 
 
-def columns(pyramid: Pyramid, begin: float, end: float, count: int) -> Level:
+def columns(pyramid: Pyramid, begin: float, end: float, count: int, *, bins_per_column: int = BINS_PER_COLUMN) -> Level:
     """Lowest and highest sample in each of count equal columns of the samples begin <= i < end.
 
     begin and end are sample positions of any value, also outside the signal. Each array has shape (count,), NaN where a
-    column holds no sample. No sample belongs to two columns, and none between them is left out. Under 512 samples a
-    column this is exact; beyond, column edges are rounded to whole bins, by at most a sixteenth of a column.
-    Takes time in proportion to count and not to the samples.
+    column holds no sample. No sample belongs to two columns, and none between them is left out. Under 128 samples a
+    column (16 * bins_per_column) this is exact; beyond, column edges are rounded to whole bins, by at most a sixteenth
+    of a column (half of 1 / bins_per_column). Takes time in proportion to count and not to the samples.
     """
     if count < 1 or not end > begin:
         empty = np.full(max(count, 0), np.nan)
@@ -109,11 +113,11 @@ def columns(pyramid: Pyramid, begin: float, end: float, count: int) -> Level:
     lowest = highest = pyramid.values
     size = 1
     for level, (low, high) in enumerate(pyramid.levels):
-        if BIN * FACTOR**level * _BINS_PER_COLUMN > width:
+        if BIN * FACTOR**level * bins_per_column > width:
             break
         lowest, highest, size = low, high, BIN * FACTOR**level
     edges = _edges(len(pyramid.values), begin, end, count, size)
-    return _over_ranges(lowest, edges, np.fmin), _over_ranges(highest, edges, np.fmax)
+    return _over_ranges((lowest, highest), edges)
 
 
 def samples_in(pyramid: Pyramid, begin: float, end: float) -> tuple[int, Samples]:

@@ -6,7 +6,7 @@ incomplete reps dotted; automatic ones thin, hand-placed ones thick with a diamo
 
 from collections.abc import Iterable
 
-from PySide6.QtCore import QPointF, QRectF, Qt
+from PySide6.QtCore import QLineF, QPointF, QRectF, Qt
 from PySide6.QtGui import QColor, QFont, QPainter, QPen, QPolygonF
 from PySide6.QtWidgets import QGraphicsItem, QStyleOptionGraphicsItem, QWidget
 
@@ -64,6 +64,7 @@ class BoundaryOverlay(QGraphicsItem):
         self._paint_halo(painter, grid, drawing, drawing.line(drawing.hovered), 0.10)
         self._paint_halo(painter, grid, drawing, drawing.line(drawing.selected), 0.18)
         self._paint_lines(painter, grid, drawing, drawing.lines.between(*drawing.samples_exposed(grid, HALO_PX)))
+        self._paint_chosen(painter, grid, drawing)
         painter.restore()
 
     def _paint_levels(self, painter: QPainter, grid: DeviceGrid, drawing: MarksDrawing) -> None:
@@ -93,21 +94,47 @@ class BoundaryOverlay(QGraphicsItem):
         self, painter: QPainter, grid: DeviceGrid, drawing: MarksDrawing, lines: Iterable[MarkLine]
     ) -> None:
         top, bottom = grid.y(drawing.header), grid.y(drawing.height)
+        px_per_s, left = grid.px_per_s / grid.scale, grid.left
+        alike: dict[tuple[str, int, str], list[QLineF]] = {}
         for line in lines:
-            if not drawing.seen(line, grid.px_per_s / grid.scale):
+            if not drawing.seen(line, px_per_s) or line.address == drawing.selected:
                 continue
-            chosen = line.address == drawing.selected
-            by_hand = line.origin is Origin.HAND
-            width = max(1, int((2.0 if chosen or by_hand else 1.0) * grid.scale))
-            colour = drawing.scheme.ink if chosen else drawing.scheme.hue(line.phase)
-            x = int(drawing.x(grid, line.sample) // 1) + (0.5 if width % 2 else 0.0)
-            form = "third" if line.is_third else "phase" if line.complete else "incomplete"
-            painter.setPen(_pen(colour, width, _DASHES[form]))
-            painter.drawLine(QPointF(x, top), QPointF(x, bottom))
-            if by_hand:
-                _paint_diamond(painter, QPointF(x, top), _HANDLE_PX * grid.scale, colour)
-            if chosen:
-                _paint_pointer(painter, QPointF(x, bottom), _HANDLE_PX * grid.scale, colour)
+            form, width = _form(line), _width(line, grid, chosen=False)
+            at = _place(left + drawing.time(line.sample) * grid.px_per_s, width)
+            alike.setdefault((form, width, line.phase), []).append(QLineF(at, top, at, bottom))
+        for (form, width, phase), same in alike.items():
+            painter.setPen(_pen(drawing.scheme.hue(phase), width, _DASHES[form]))
+            painter.drawLines(same)
+            if width > int(grid.scale):
+                for segment in same:
+                    _paint_diamond(painter, segment.p1(), _HANDLE_PX * grid.scale, drawing.scheme.hue(phase))
+
+    def _paint_chosen(self, painter: QPainter, grid: DeviceGrid, drawing: MarksDrawing) -> None:
+        line = drawing.line(drawing.selected)
+        if line is None:
+            return
+        width, colour = _width(line, grid, chosen=True), drawing.scheme.ink
+        at = _place(drawing.x(grid, line.sample), width)
+        top, bottom = QPointF(at, grid.y(drawing.header)), QPointF(at, grid.y(drawing.height))
+        painter.setPen(_pen(colour, width, _DASHES[_form(line)]))
+        painter.drawLine(top, bottom)
+        if line.origin is Origin.HAND:
+            _paint_diamond(painter, top, _HANDLE_PX * grid.scale, colour)
+        _paint_pointer(painter, bottom, _HANDLE_PX * grid.scale, colour)
+
+
+def _form(line: MarkLine) -> str:
+    return "third" if line.is_third else "phase" if line.complete else "incomplete"
+
+
+def _width(line: MarkLine, grid: DeviceGrid, *, chosen: bool) -> int:
+    """Width (device px): a line that a hand has placed, or the chosen one, is thick."""
+    return max(1, int((2.0 if chosen or line.origin is Origin.HAND else 1.0) * grid.scale))
+
+
+def _place(x: float, width: int) -> float:
+    """Where a line of so many device pixels is drawn so that it fills whole ones."""
+    return int(x // 1) + (0.5 if width % 2 else 0.0)
 
 
 def _whole_dashes(grid: DeviceGrid, left: float) -> float:

@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 
-from PySide6.QtCore import QPointF, QRectF, QSize, Qt
+from PySide6.QtCore import QEvent, QPointF, QRectF, QSize, Qt
 from PySide6.QtGui import QFont, QFontMetricsF, QPainter, QPaintEvent, QPen
 from PySide6.QtWidgets import QSizePolicy, QWidget
 
@@ -86,12 +86,19 @@ class LaneGutter(QWidget):
         self._scheme = scheme
         self._lanes: Sequence[Lane] = ()
         self._bands: Sequence[Band] = ()
+        self._held_widths: tuple[float, float] | None = None
 
     def set_lanes(self, lanes: Sequence[Lane], bands: Sequence[Band], scheme: Scheme) -> None:
         """What to name and where."""
         self._lanes, self._bands, self._scheme = lanes, bands, scheme
+        self._held_widths = None
         self.updateGeometry()
         self.update()
+
+    def changeEvent(self, event: QEvent) -> None:
+        """Another font has other widths."""
+        self._held_widths = None
+        super().changeEvent(event)
 
     def sizeHint(self) -> QSize:
         """As wide as names, tick values and ticks need."""
@@ -104,7 +111,12 @@ class LaneGutter(QWidget):
         return font
 
     def _widths(self) -> tuple[float, float]:
-        """Widths (px) of the column of names and of the column of tick values."""
+        """Widths (px) of the column of names and of the column of tick values; worked out once for these lanes."""
+        if self._held_widths is None:
+            self._held_widths = self._measured()
+        return self._held_widths
+
+    def _measured(self) -> tuple[float, float]:
         bold, plain = QFontMetricsF(self._name_font()), QFontMetricsF(self.font())
         wanted = [
             width_for_rows(lane.label, bold, max(1, self._rows(band) - 1)) + self._aside(lane, band)

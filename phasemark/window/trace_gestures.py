@@ -121,7 +121,8 @@ class TraceGestures(QGraphicsObject):
             else:
                 self.dragStarted.emit(press.line)
         if press.line is None:
-            by, press.last_x = x - press.last_x, x
+            by = round(x - press.last_x)  # whole pixels; a pen's parts of them are not lost
+            press.last_x += by
             self.panned.emit(by)
             return
         sample = self._sample_at(x) + press.grip

@@ -23,7 +23,7 @@ from phasemark.window.time_axis import TimeAxis, time_ticks
 from phasemark.window.trace_canvas import TraceCanvas
 from phasemark.window.trace_gestures import TraceGestures
 from phasemark.window.trial_picture import Levels, TrialPicture
-from phasemark.window.view_span import Span, kept_within, moved, showing, whole, zoomed
+from phasemark.window.view_span import Span, in_whole_pixels, kept_within, moved, showing, whole, zoomed
 
 NOTHING_CHOSEN = "Choose a trial to see its traces and marks here."
 _ZOOM_STEP = 0.8
@@ -123,7 +123,10 @@ class TrialView(QWidget):
         if self._picture is None:
             return
         before = self._span
-        self._span = kept_within(span, whole(self._picture.duration_s), self._least_s())
+        limits = whole(self._picture.duration_s)
+        kept = kept_within(span, limits, self._least_s())
+        at_an_end = kept.begin_s <= limits.begin_s or kept.end_s >= limits.end_s
+        self._span = kept if at_an_end else in_whole_pixels(kept, before, self._device_width())
         self._canvas.set_span(self._span)
         self._show_times()
         if self._span != before:
@@ -171,6 +174,9 @@ class TrialView(QWidget):
         return self._canvas.view.geometry().adjusted(0, header, 0, 0)
 
     # Layout and look
+
+    def _device_width(self) -> int:
+        return round(self._canvas.width * self.devicePixelRatioF())
 
     def _least_s(self) -> float:
         return 0.0 if self._picture is None else seconds(_LEAST_SAMPLES, self._picture.clock)

@@ -56,3 +56,15 @@ def showing(span: Span, time_s: float, limits: Span) -> Span:
     if span.begin_s + room <= time_s <= span.end_s - room:
         return span
     return moved(span, time_s - (span.begin_s + span.end_s) / 2, limits)
+
+
+def in_whole_pixels(span: Span, before: Span, pixels: int) -> Span:
+    """A span that has been moved, not zoomed, moved by whole pixels instead, so that what is seen keeps its columns.
+
+    pixels is how many of them the view is wide.
+    """
+    if abs(span.width_s - before.width_s) > 1e-9 * before.width_s or pixels < 1:
+        return span
+    pixel_s = before.width_s / pixels
+    begin = before.begin_s + round((span.begin_s - before.begin_s) / pixel_s) * pixel_s
+    return Span(begin, begin + before.width_s)

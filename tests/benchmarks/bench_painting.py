@@ -1,8 +1,8 @@
 """Cost of a frame of the traces: 16 lanes of 60 minutes at 2 kHz with envelopes and 64 reps, at 1600x1000.
 
 Run on demand:  python tests/benchmarks/bench_painting.py
-Each frame moves the view and waits until it is painted; frames are counted by paint events, since a view that has
-not changed paints nothing. Beside it the same traces as plot-library curves with automatic peak
+Each frame moves or zooms the view and waits until it is painted; frames are counted by paint events, since a view
+that has not changed paints nothing. Beside it the same traces as plot-library curves with automatic peak
 down-sampling and clipping to the view, one plot, without any marks.
 """
 
@@ -27,8 +27,9 @@ from phasemark.window.trial_plot import TrialPlot
 from phasemark.window.view_span import Span
 
 RATE, SECONDS, LANES, REPS = 2000, 3600, 16, 64
+HEIGHT_RATE = 100
 SPANS_S = (3600.0, 300.0, 60.0, 5.0, 1.0)
-FRAMES = 25
+FRAMES = 41
 
 
 class PaintCount(QObject):
@@ -77,25 +78,42 @@ def wait_for_paint(counter: PaintCount, painted: int) -> None:
         assert time.perf_counter() - started < 10, "nothing was painted"
 
 
-def frame_ms(target: QWidget, show: Callable[[float], None], span: float) -> float:
-    """Median processor time (ms; other work on the machine does not count) of a frame, going to and fro by 1.4 %."""
+def frame_ms(target: QWidget, show: Callable[[float, float], None], views: list[tuple[float, float]]) -> float:
+    """Mean processor time (ms; other work on the machine does not count) of a frame over some views (begin, width)."""
     counter = PaintCount(target)
-    begin = (SECONDS - span) / 2
-    times = []
-    for frame in range(FRAMES + 3):
-        painted, started = counter.count, time.process_time()
-        show(begin + (0.007 if frame % 2 else -0.007) * span)
+    show(*views[0])
+    wait_for_paint(counter, 0)
+    started = time.process_time()
+    for view in views[1:]:
+        painted = counter.count
+        show(*view)
         wait_for_paint(counter, painted)
-        times.append(time.process_time() - started)
         assert counter.count == painted + 1, "a frame was painted twice"
     target.removeEventFilter(counter)
-    return float(np.median(times[3:]) * 1e3)
+    return (time.process_time() - started) / (len(views) - 1) * 1e3
+
+
+def panning(span: float) -> list[tuple[float, float]]:
+    """Views that move on by 1.4 % of what is seen; a view of all can only go to and fro."""
+    step = 0.014 * span
+    if span >= SECONDS:
+        return [((frame % 2) * step - 0.007 * span, span) for frame in range(FRAMES)]
+    return [((SECONDS - span) / 2 + frame * step, span) for frame in range(FRAMES)]
+
+
+def zooming(span: float) -> list[tuple[float, float]]:
+    """Views about one middle that are wider by turns; no two widths are the same."""
+    widths = [span * (0.8 + 0.2 * ((frame * 7) % FRAMES) / FRAMES) for frame in range(FRAMES)]
+    return [((SECONDS - width) / 2, width) for width in widths]
+
+
+def bar_height() -> Pyramid:
+    return build(40 + 20 * np.cos(2 * np.pi * np.arange(HEIGHT_RATE * SECONDS) / (5 * HEIGHT_RATE)))
 
 
 def ours(raw: list[Pyramid], envelopes: list[Pyramid]) -> tuple[TrialPlot, Marks]:
     rate, length = Fraction(RATE), RATE * SECONDS
-    height = build(40 + 20 * np.cos(2 * np.pi * np.arange(100 * SECONDS) / 500))
-    lanes = [Lane("bar height", "cm", Fraction(100), height, kind=LaneKind.MOVEMENT)]
+    lanes = [Lane("bar height", "cm", Fraction(HEIGHT_RATE), bar_height(), kind=LaneKind.MOVEMENT)]
     lanes += [Lane(f"muscle {k}", "mV", rate, r, e) for k, (r, e) in enumerate(zip(raw, envelopes, strict=True))]
     marks = many_reps(length)
     plot = TrialPlot()
@@ -110,13 +128,15 @@ def theirs(raw: list[Pyramid], envelopes: list[Pyramid]) -> pg.PlotWidget:
     widget = pg.PlotWidget()
     widget.resize(1600, 1000)
     seconds = np.arange(RATE * SECONDS) / RATE
-    for k in range(LANES):
-        for values, pen in ((raw[k].values, "gray"), (envelopes[k].values, "white")):
-            curve = widget.plot(seconds, values + 2.0 * k, pen=pen)
-            curve.setDownsampling(auto=True, method="peak")
-            curve.setClipToView(True)
+    curves = [(seconds, values + 2.0 * k, pen) for k in range(LANES)
+              for values, pen in ((raw[k].values, "gray"), (envelopes[k].values, "white"))]  # fmt: skip
+    curves.append((np.arange(HEIGHT_RATE * SECONDS) / HEIGHT_RATE, bar_height().values / 40 + 2.0 * LANES, "white"))
+    for x, y, pen in curves:
+        curve = widget.plot(x, y, pen=pen)
+        curve.setDownsampling(auto=True, method="peak")
+        curve.setClipToView(True)
     widget.disableAutoRange()
-    widget.setYRange(-1, 2 * LANES, padding=0)
+    widget.setYRange(-1, 2 * LANES + 2, padding=0)
     widget.show()
     QApplication.processEvents()
     return widget
@@ -143,13 +163,13 @@ def main() -> None:
     view = plot.findChild(QGraphicsView)
     assert view is not None
     other = theirs(raw, envelopes)
-    print(f"{LANES} lanes with envelopes and a movement trace, {REPS} reps; curves: {2 * LANES}, no marks")
+    print(f"{LANES} lanes with envelopes and a movement trace, {REPS} reps; curves: {2 * LANES + 1}, no marks")
     for span in SPANS_S:
-        mine = frame_ms(view.viewport(), lambda b, w=span: plot.show_span(Span(b, b + w)), span)
-        curves = frame_ms(other.viewport(), lambda b, w=span: other.setXRange(b, b + w, padding=0), span)
-        dragged = drag_ms(plot, view.viewport(), marks)
-        print(f"{span:6g} s: {mine:6.1f} ms a frame, {dragged:5.1f} ms a move of a drag; "
-              f"curves {curves:7.1f} ms, {curves / mine:5.1f} times as long")  # fmt: skip
+        for name, views in (("moving", panning(span)), ("zooming", zooming(span))):
+            mine = frame_ms(view.viewport(), lambda b, w: plot.show_span(Span(b, b + w)), views)
+            curves = frame_ms(other.viewport(), lambda b, w: other.setXRange(b, b + w, padding=0), views)
+            print(f"{span:6g} s {name:8}: {mine:6.1f} ms a frame; curves {curves:7.1f} ms, {curves / mine:5.1f} times")
+        print(f"{span:6g} s dragging: {drag_ms(plot, view.viewport(), marks):6.1f} ms a move of a boundary")
     app.processEvents()
 
 

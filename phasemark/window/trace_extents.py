@@ -1,0 +1,75 @@
+"""How far up and down a trace reaches in each pixel column. No Qt.
+
+Extents are pairs of arrays, NaN where a column is empty; in heights, which grow downward, top is the smaller.
+"""
+
+import numpy as np
+from numpy.typing import NDArray
+
+from phasemark.model.recording import Samples
+from phasemark.signal.pyramid import Pyramid, columns, samples_in
+
+_BINS_PER_COLUMN = 4  # no sample is drawn further than an eighth of a pixel from its place
+
+Extents = tuple[Samples, Samples]
+
+
+def values_in_columns(pyramid: Pyramid, begin: float, end: float, count: int) -> Extents:
+    """Lowest and highest value of a trace in each of count equal columns of the sample range [begin, end).
+
+    Where there are fewer samples than columns, they are joined by straight lines, and each column has the part of the
+    line in it; nothing is drawn between a present and a missing sample. Shapes are (count,).
+    """
+    low, high = columns(pyramid, begin, end, count, bins_per_column=_BINS_PER_COLUMN)
+    if end - begin >= count:
+        return low, high
+    edges = _between(pyramid, begin + (end - begin) * np.arange(count + 1) / count)
+    both = np.stack((edges[:-1], edges[1:]))
+    return np.fmin(low, np.fmin(*both)), np.fmax(high, np.fmax(*both))
+
+
+def _between(pyramid: Pyramid, places: Samples) -> Samples:
+    """Values at places among the samples, on the line from one sample to the next; NaN where either is missing."""
+    first, near = samples_in(pyramid, float(places[0]), float(places[-1]))
+    if len(near) < 2:
+        return np.full(len(places), np.nan)
+    within = (places >= first) & (places <= first + len(near) - 1)
+    at = np.clip(np.floor(places).astype(np.int64) - first, 0, len(near) - 2)
+    share = places - first - at
+    line = near[at] * (1 - share) + near[at + 1] * share
+    line[share == 0] = near[at[share == 0]]
+    line[~within] = np.nan
+    return line
+
+
+def joined(top: Samples, bottom: Samples) -> Extents:
+    """Extents of shape (traces, columns) drawn out so that a steep trace does not fall apart into dashes.
+
+    Where two neighbouring columns do not overlap each is drawn out to the middle between them, as a line from one to
+    the other would be; nothing is drawn across an empty column.
+    """
+    up, down = top.copy(), bottom.copy()
+    falling, rising = (bottom[:, :-1] + top[:, 1:]) / 2, (top[:, :-1] + bottom[:, 1:]) / 2  # within where they overlap
+    np.fmax(down[:, :-1], falling, out=down[:, :-1])  # of an empty column and its neighbours both are missing
+    np.fmin(up[:, 1:], falling, out=up[:, 1:])
+    np.fmin(up[:, :-1], rising, out=up[:, :-1])
+    np.fmax(down[:, 1:], rising, out=down[:, 1:])
+    return up, down
+
+
+def widened(top: Samples, bottom: Samples, by: float) -> Extents:
+    """Extents of shape (traces, columns) as a line has that reaches so many columns further to either side."""
+    while by > 0:
+        share = min(by, 1.0)
+        up, down = top.copy(), bottom.copy()
+        for here, there in ((np.s_[:, :-1], np.s_[:, 1:]), (np.s_[:, 1:], np.s_[:, :-1])):
+            up[here] = np.fmin(up[here], top[here] + share * (top[there] - top[here]))
+            down[here] = np.fmax(down[here], bottom[here] + share * (bottom[there] - bottom[here]))
+        top, bottom, by = up, down, by - share
+    return top, bottom
+
+
+def lone_points(values: Samples) -> NDArray[np.int64]:
+    """Places of present samples with a missing one on either side, which no line would show."""
+    there = np.concatenate(([False], np.isfinite(values), [False]))
+    return np.flatnonzero(there[1:-1] & ~there[:-2] & ~there[2:])

@@ -59,7 +59,9 @@ class _Place:
 
 def _place(lane: Lane, grid: DeviceGrid) -> _Place:
     per_px = 1 / (grid.px_per_s * float(lane.seconds_per_sample))
-    return _Place(lane.position_at(grid.time_at(grid.first)), per_px, grid.last - grid.first)
+    # A sample at the very edge of a column is in that column however the edge was rounded.
+    begin = lane.position_at(grid.time_at(grid.first)) - _ROUNDING * per_px
+    return _Place(begin, per_px, grid.last - grid.first)
 
 
 class LanePainting:
@@ -98,9 +100,8 @@ class LanePainting:
     def _paint_gaps(self, image: Pixels, lane: Lane, box: tuple[int, int], place: _Place) -> None:
         begin, end = place.begin, place.end
         for gap_begin, gap_end in gaps_in(lane.raw, begin, end):
-            # A gap that begins at a column's edge does so however the edge was rounded.
-            left = int((max(gap_begin, begin) - begin) / place.per_px + _ROUNDING)
-            right = max(int((min(gap_end, end) - begin) / place.per_px + 0.5 + _ROUNDING), left + 1)
+            left = int((max(gap_begin, begin) - begin) / place.per_px)
+            right = max(round((min(gap_end, end) - begin) / place.per_px), left + 1)
             image[box[0] : box[1], left:right] = self._colours.gap
 
     def _heights(self, traces: Sequence[_Trace]) -> Extents:
@@ -154,7 +155,7 @@ class LanePainting:
         at = np.flatnonzero(np.isfinite(values)) if wide else lone_points(values)
         inside = (at > 0) | (first == 0), (at < len(values) - 1) | (first + len(values) == len(trace.pyramid.values))
         at = at[inside[0] & inside[1]]  # of the outermost, it is not known what is beside them
-        x: Samples = (at + (first - place.begin)) / place.per_px
+        x = (at.astype(np.float64) + (first - place.begin)) / place.per_px
         return x, values[at] * trace.gain + trace.offset
 
     def _paint_off_scale(self, image: Pixels, box: tuple[int, int], top: Samples, bottom: Samples) -> None:

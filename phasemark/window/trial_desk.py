@@ -107,7 +107,7 @@ class TrialDesk(QWidget):
         self.gestures.previewed.connect(lambda _: self._show_marks())
         self.gestures.problem.connect(self.problem)
         self.marks_table.timeTyped.connect(self.gestures.move_to)
-        self.marks_table.refused.connect(lambda sentence: self.problem.emit(sentence))
+        self.marks_table.refused.connect(self._on_refused)
         self.table_view.selectionModel().currentRowChanged.connect(lambda now, _: self._on_row(now))
         self._measure.chosen.connect(self.figure.set_measure)
 
@@ -296,6 +296,9 @@ class TrialDesk(QWidget):
         index = self.marks_table.index_of(address)
         if index.isValid() and index.row() != self.table_view.currentIndex().row():
             self.table_view.setCurrentIndex(index)
+
+    def _on_refused(self, sentence: str) -> None:
+        self.problem.emit(sentence)
 
     def _on_row(self, index: object) -> None:
         address = self.marks_table.address_at(index)  # type: ignore[arg-type]  # Qt hands an index on

@@ -1,24 +1,26 @@
 """From a movement to its lowering and raising phases."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from phasemark.model.marks import LOWERING, RAISING, Boundary, Phase
 from phasemark.model.recording import Samples
 from phasemark.model.settings import PhaseSettings
-from phasemark.phases.edges import phase_places
+from phasemark.phases.edges import Places, averaged, phase_places
 from phasemark.phases.movement import Movement, clock_sample
 from phasemark.phases.turning import Swing, find_swings, set_range
+
+TURN_SHARE = 0.8
+"""Half of the window, over which speed is averaged to find where it turns, as a share of its shorter slow side."""
 
 
 @dataclass(frozen=True, slots=True)
 class Span:
-    """A swing with the places (samples of the trace) where its phase begins and ends."""
+    """A swing with the places (samples of the trace) where its phase begins and ends, and where it stands still."""
 
     swing: Swing
-    begin: float
-    end: float
+    places: Places
 
 
 def span_of(swing: Swing, movement: Movement, settings: PhaseSettings) -> Span:
@@ -26,8 +28,7 @@ def span_of(swing: Swing, movement: Movement, settings: PhaseSettings) -> Span:
     sign = 1.0 if swing.rising else -1.0
     part = slice(swing.begin, swing.end + 1)
     path, speed = sign * movement.height[part], sign * movement.speed[part]
-    begin, end = phase_places(path, speed, movement.sample_s, settings)
-    return Span(swing, swing.begin + begin, swing.begin + end)
+    return Span(swing, phase_places(path, speed, movement.sample_s, settings).later(swing.begin))
 
 
 def _stops(path: Samples, speed: Samples, threshold: float, least: int) -> list[tuple[int, int]]:
@@ -88,16 +89,39 @@ def turning_place(speed: Samples, index: int) -> float:
     return best
 
 
+def _pause_between(before: Span, after: Span, movement: Movement, settings: PhaseSettings) -> bool:
+    """Whether the movement stands still for pause_s between two swings, and is as long under the speed rule's share."""
+    slow = after.places.begin - before.places.end
+    still = after.places.still_until - before.places.still_from
+    return min(slow, still) * movement.sample_s >= settings.pause_s
+
+
+def _turn_between(before: Span, after: Span, movement: Movement) -> float:
+    """Where two swings turn into each other: where the speed, averaged while it is slow, passes zero.
+
+    A slow movement is so flat where it turns that noise alone would place the turn. The window goes by the
+    shorter of both slow times, as a longer one would pull the turn into the slower phase.
+    """
+    at = before.swing.end
+    width = max(0, round(TURN_SHARE * min(at - before.places.end, after.places.begin - at)))
+    first, last = max(before.swing.begin, at - 3 * width - 1), min(after.swing.end, at + 3 * width + 1)
+    speed = averaged(movement.speed[first : last + 1], width)
+    turns = np.flatnonzero(np.diff(np.signbit(speed))) + first
+    if width < 1 or len(turns) == 0:
+        return turning_place(movement.speed, at)
+    return turning_place(speed, int(turns[np.argmin(np.abs(turns - at))]) - first) + first
+
+
 def meeting(spans: list[Span], movement: Movement, settings: PhaseSettings) -> list[Span]:
-    """Phases parted by less than a pause meet at the turning point between them."""
+    """Phases with no pause between them meet at the turning point; around a pause they keep their edges."""
     met = list(spans)
     for i in range(len(met) - 1):
         a, b = met[i], met[i + 1]
-        if a.swing.end != b.swing.begin or (b.begin - a.end) * movement.sample_s >= settings.pause_s:
+        if a.swing.end != b.swing.begin or _pause_between(a, b, movement, settings):
             continue
-        place = turning_place(movement.speed, a.swing.end)
-        met[i] = Span(a.swing, a.begin, place)
-        met[i + 1] = Span(b.swing, place, b.end)
+        place = _turn_between(a, b, movement)
+        met[i] = replace(a, places=replace(a.places, end=place))
+        met[i + 1] = replace(b, places=replace(b.places, begin=place))
     return met
 
 
@@ -107,7 +131,7 @@ def find_phases(movement: Movement, settings: PhaseSettings) -> tuple[Phase, ...
     spans = meeting([span_of(swing, movement, settings) for swing in swings], movement, settings)
     phases: list[Phase] = []
     for span in spans:
-        begin, end = clock_sample(movement, span.begin), clock_sample(movement, span.end)
+        begin, end = clock_sample(movement, span.places.begin), clock_sample(movement, span.places.end)
         if phases:
             begin = max(begin, phases[-1].end.sample)
         if begin < end:

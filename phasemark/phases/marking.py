@@ -20,7 +20,7 @@ def rule_text(movement: Movement, settings: PhaseSettings) -> str:
     low_pass = "not filtered" if cutoff is None else f"low-pass {cutoff:g} Hz, order {settings.movement_order}"
     return (
         f"movement trace {low_pass}; turning points by prominence, {settings.prominence:.0%} of the set's range; "
-        f"pauses from {settings.pause_s:g} s; speed above {settings.speed_share:.0%} of the phase's peak"
+        f"pauses from {settings.pause_s:g} s of standstill; speed above {settings.speed_share:.0%} of the phase's peak"
     ).replace("%", " %")
 
 

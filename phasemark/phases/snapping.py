@@ -141,7 +141,7 @@ def _by_rule(
         return []
     near = range(max(at - 1, 0), min(at + 2, len(swings)))
     spans: list[Span] = meeting([span_of(swings[i], movement, settings) for i in near], movement, settings)
-    own = spans[near.index(at)]
+    own = spans[near.index(at)].places
     edge = own.begin if place is Place.BEGIN else own.end
     return [Candidate(clock_sample(movement, edge), SPEED_RULE)]
 

@@ -6,6 +6,7 @@ from phasemark.model.clock import Rate, seconds
 from phasemark.model.marks import LOWERING, RAISING, Boundary, MarksError, Phase
 from phasemark.model.settings import PhaseSettings
 from phasemark.phases.detect import Span, meeting, span_of
+from phasemark.phases.edges import Places
 from phasemark.phases.movement import Movement, clock_sample, height_at, inside
 from phasemark.phases.pairing import Pairing, is_closed
 from phasemark.phases.turning import Swing
@@ -40,7 +41,7 @@ def _met(one: Swing, last: int, movement: Movement, settings: PhaseSettings) -> 
     other = Swing(one.end, last, not one.rising, one.size, one.piece)
     spans = [_whole_span(swing, movement, settings) for swing in (one, other)]
     first, second = meeting(spans, movement, settings)
-    return first.end, second.begin
+    return first.places.end, second.places.begin
 
 
 def _whole_span(swing: Swing, movement: Movement, settings: PhaseSettings) -> Span:
@@ -50,7 +51,8 @@ def _whole_span(swing: Swing, movement: Movement, settings: PhaseSettings) -> Sp
     moves = np.isfinite(path).all() and (path[-1] > path[0] if swing.rising else path[-1] < path[0])
     if long_enough and moves:
         return span_of(swing, movement, settings)
-    return Span(swing, float(swing.begin), float(swing.end))
+    begin, end = float(swing.begin), float(swing.end)
+    return Span(swing, Places(begin, end, begin, end))
 
 
 def phases_between(begin: Boundary, end: Boundary, movement: Movement, settings: PhaseSettings) -> Pairing:

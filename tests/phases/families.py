@@ -393,11 +393,52 @@ def short(rng: np.random.Generator) -> Case:
     return recorded(script, rng, noise=0.05)
 
 
+def slow_touch_and_go(rng: np.random.Generator) -> Case:
+    """Minimum-jerk phases of 1 to 4 s that turn at once at the bottom, and mostly at the top."""
+    way, script = _sign(rng), Script().hold(1.5)
+    for _ in range(5):
+        script.rep(rng.uniform(1, 4), rng.uniform(1, 4), way * 50 * rng.uniform(0.9, 1.1))
+        script.hold(rng.choice([0, 0, rng.uniform(0.5, 2)]))
+    return recorded(script.hold(1.5), rng, noise=0.05)
+
+
+def tempo_4210(rng: np.random.Generator) -> Case:
+    """A tempo of 4-2-1-0: lowered in 4 s, held for 2 s, raised in 1 s, and down again at once."""
+    script = Script().hold(2)
+    for _ in range(5):
+        first, stop, second = (rng.uniform(0.9, 1.1) * seconds for seconds in (4, 2, 1))
+        script.rep(first, second, -50 * rng.uniform(0.95, 1.05), pause=stop)
+    return recorded(script.hold(2), rng, noise=0.05)
+
+
+def slow_curls(rng: np.random.Generator) -> Case:
+    """Curls with phases of about 4 s that turn at the top at once, short holds below."""
+    script = Script().hold(2)
+    for _ in range(4):
+        script.rep(rng.uniform(3.5, 4.5), rng.uniform(3.5, 4.5), 120 * rng.uniform(0.95, 1.05))
+        script.hold(rng.uniform(0.3, 1))
+    return recorded(script.hold(2), rng, noise=0.12)
+
+
+def walked_out(rng: np.random.Generator) -> Case:
+    """A bar lifted off, walked out in steps, and squatted in slow reps that turn at once."""
+    script = Script().hold(1).move(0.8, 6, counts=False).hold(0.5)
+    for _ in range(3):
+        script.move(0.4, -3, counts=False).move(0.4, 3, counts=False)
+    script.hold(1.5)
+    for _ in range(5):
+        script.rep(rng.uniform(1.8, 2.5), rng.uniform(1.5, 2.2), -55 * rng.uniform(0.95, 1.05))
+        script.hold(rng.uniform(0.4, 1.5))
+    for _ in range(3):
+        script.move(0.4, -3, counts=False).move(0.4, 3, counts=False)
+    return recorded(script.hold(0.5).move(0.8, -6, counts=False).hold(1), rng, noise=0.08)
+
+
 FAMILIES = {
     f.__name__: f
     for f in (plain, touch_and_go, paused, drifting, noisy, tremor, chattering, sample_and_hold, false_starts, partial,
               partial_and_false, tempos, slow, cut_off, lead_in, lead_in_away, there_and_back, mostly_rest, single,
               hesitating, shifting, rates, overshooting, swaying, creeping_sensor, coarse, spiking, short_gaps,
               walking_up, bouncing, lead_in_partial, long_drift, uneven_sides, fast, tiring,
-              two_sets, very_noisy, slow_sensor, short)
+              two_sets, very_noisy, slow_sensor, short, slow_touch_and_go, tempo_4210, slow_curls, walked_out)
 }  # fmt: skip

@@ -2,8 +2,8 @@
 
 A trace is told as a script of holds and moves. Where the truth of a boundary is asked for, the speed rule is
 worked out on the moves' closed forms (raised cosine and minimum jerk leave 5 % of their peak speed after 1.5922 %
-and 5.9434 % of their duration; Flash and Hogan 1985, value from memory), and phases that meet without a pause
-of 0.2 s meet where the movement turns.
+and 5.9434 % of their duration; Flash and Hogan 1985, value from memory), and phases meet where the movement turns, or
+in the middle of a standstill, unless it stands still for 0.2 s.
 """
 
 from collections.abc import Callable
@@ -21,6 +21,9 @@ from phasemark.phases.marking import mark_trial
 from phasemark.phases.movement import Movement, filtered_movement
 
 PAUSE_S = 0.2
+DOUBT_S = 0.1
+SLOW_LAG = 0.07
+"""Under 5 % of the peak speed for more of its duration at one end than a minimum-jerk movement (0.0594)."""
 SETTINGS = PhaseSettings()
 Shape = Callable[[Samples], Samples]
 
@@ -113,29 +116,57 @@ class Script:
 
 @dataclass(frozen=True)
 class TruePhase:
-    """A phase as it truly is: its word, begin and end (s), and the rep it belongs to (0: none that is complete)."""
+    """A phase as it truly is: its word, begin and end (s), and the rep it belongs to (0: none that is complete).
+
+    edges: begin and end by the speed rule, which are as true where it is doubtful whether a pause is one.
+    """
 
     name: str
     begin: float
     end: float
     rep: int
+    edges: tuple[float, float]
+
+    def off(self, begin: float, end: float) -> tuple[float, float]:
+        """Errors (s) of a begin and an end that were found."""
+        true = ((self.begin, self.edges[0]), (self.end, self.edges[1]))
+        one, two = (min((f - t for t in ts), key=abs) for f, ts in zip((begin, end), true, strict=True))
+        return one, two
 
 
 def truth(script: Script) -> list[TruePhase]:
-    """The phases by the speed rule on the closed forms."""
+    """The phases by the speed rule on the closed forms, parted where the script holds for a pause.
+
+    It is doubtful whether a turn is a pause where the hold differs from PAUSE_S by no more than DOUBT_S, or is
+    shorter beside a phase that begins or ends so slowly (SLOW_LAG) that a person would see it stand: both are true.
+    """
     time = 0.0
-    found: list[list] = []
+    parts: list[tuple[Part, float]] = []
     for part in script.parts:
         if part.move and part.counts:
-            early, late = _lag(part.shape)
-            name = RAISING if part.change > 0 else LOWERING
-            whole = (time, time + part.seconds)
-            found.append([name, whole[0] + early * part.seconds, whole[1] - late * part.seconds, part.rep, whole])
+            parts.append((part, time))
         time += part.seconds
-    for a, b in pairwise(found):
-        if b[1] - a[2] < PAUSE_S:
-            a[2] = b[1] = (a[4][1] + b[4][0]) / 2
-    return [TruePhase(name, begin, end, rep) for name, begin, end, rep, _ in found]
+    lags = [_lag(part.shape) for part, _ in parts]
+    edges = [
+        [begin + early * part.seconds, begin + (1 - late) * part.seconds]
+        for (part, begin), (early, late) in zip(parts, lags, strict=True)
+    ]
+    met, doubtful = [list(pair) for pair in edges], [list(pair) for pair in edges]
+    for i, ((one, begun), (_, next_begun)) in enumerate(pairwise(parts)):
+        ended = begun + one.seconds
+        hold = next_begun - ended
+        if edges[i + 1][0] - edges[i][1] < PAUSE_S or hold < PAUSE_S - 1e-9:
+            met[i][1] = met[i + 1][0] = (ended + next_begun) / 2
+        slow = hold < PAUSE_S and max(lags[i][1], lags[i + 1][0]) > SLOW_LAG
+        unsure = slow or abs(hold - PAUSE_S) <= DOUBT_S
+        if not unsure or edges[i + 1][0] - edges[i][1] < PAUSE_S:
+            doubtful[i][1], doubtful[i + 1][0] = met[i][1], met[i + 1][0]
+        elif hold >= PAUSE_S - 1e-9:
+            doubtful[i][1] = doubtful[i + 1][0] = (ended + next_begun) / 2
+    return [
+        TruePhase(RAISING if part.change > 0 else LOWERING, *true, part.rep, (other[0], other[1]))
+        for (part, _), true, other in zip(parts, met, doubtful, strict=True)
+    ]
 
 
 def clean(script: Script, rate: float) -> Samples:
@@ -203,11 +234,20 @@ def recorded(
         values = np.repeat(values[::held], held)[: len(values)]
     begin, end = round(cut[0] * float(rate)), len(values) - round(cut[1] * float(rate))
     off = begin / float(rate)
-    phases = [TruePhase(p.name, p.begin - off, p.end - off, p.rep) for p in truth(script)]
+    phases = [
+        replace(p, begin=p.begin - off, end=p.end - off, edges=(p.edges[0] - off, p.edges[1] - off))
+        for p in truth(script)
+    ]
     last = (end - begin) / float(rate)
     broken = {p.rep for p in phases if p.begin < 0 or p.end > last} - _still_closed(phases, values[begin:end], rate)
     phases = [
-        TruePhase(p.name, max(p.begin, 0.0), min(p.end, last), 0 if p.rep in broken else p.rep)
+        replace(
+            p,
+            begin=max(p.begin, 0.0),
+            end=min(p.end, last),
+            rep=0 if p.rep in broken else p.rep,
+            edges=(max(p.edges[0], 0.0), min(p.edges[1], last)),
+        )
         for p in phases
         if p.end > 0 and p.begin < last
     ]
@@ -269,7 +309,7 @@ def score(case: Case, marks: Marks | None = None) -> Score:
             if min(shares) >= 0.5 and all(p.name == t.name for p, t in zip(rep.phases, pair, strict=True)):
                 found, extra = found + 1, extra - 1
                 left.remove(rep)
-                errors += [d for (b, e), t in zip(spans, pair, strict=True) for d in (b - t.begin, e - t.end)]
+                errors += [d for (b, e), t in zip(spans, pair, strict=True) for d in t.off(b, e)]
                 break
     return Score(found, len(wanted) - found, extra, tuple(errors))
 

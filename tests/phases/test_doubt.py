@@ -36,7 +36,8 @@ def test_reduced_range_is_said() -> None:
 
 def test_slow_phase_is_said() -> None:
     """A phase three times as long as the others says so."""
-    assert any("raising 3.0 times as long" in text for text in marked(plain_set().rep(3, 1, 50).hold(1))[-1].doubts)
+    doubts = marked(plain_set().rep(3, 1, 50, pause=0.4).hold(1))[-1].doubts
+    assert any("raising 3.0 times as long" in text for text in doubts)
 
 
 def test_going_back_over_a_level_is_said() -> None:

@@ -110,12 +110,19 @@ def join(pairings: tuple[Pairing, ...], before: Marks, movement: Movement | None
     return replace(before, reps=reps, next_id=next_id)
 
 
-def mark_trial(movement: Movement, settings: PhaseSettings, first_phase: str, before: Marks) -> Marks:
+def mark_trial(
+    movement: Movement,
+    settings: PhaseSettings,
+    first_phase: str,
+    before: Marks,
+    phases: tuple[Phase, ...] | None = None,
+) -> Marks:
     """Marks of a trial from its movement trace: phases, reps, third lines and doubts.
 
     Reps that a hand has touched and the places of deleted reps in `before` stay as they are; untouched reps
-    that are found again keep their ids.
+    that are found again keep their ids. phases are those of find_phases where the caller has them already.
     """
-    pairings = pair_into_reps(find_phases(movement, settings), first_phase, movement, settings)
+    found = find_phases(movement, settings) if phases is None else phases
+    pairings = pair_into_reps(found, first_phase, movement, settings)
     marks = replace(join(pairings, before, movement, settings), phase_rule=rule_text(movement, settings))
     return with_doubts(place_all_thirds(marks, movement, settings), movement, settings)

@@ -4,7 +4,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
 from phasemark.model.errors import PhasemarkError
-from phasemark.model.marks import Marks
+from phasemark.model.marks import Marks, Phase
 from phasemark.model.settings import EnvelopeKind, Settings
 from phasemark.model.study import Study, Trial
 from phasemark.model.study_edits import with_trial
@@ -30,6 +30,7 @@ class Seen:
     movement: Movement | None
     opens_with: str | None
     bursts: Marks | None = None
+    phases: tuple[Phase, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,7 +54,8 @@ def look_at(trial: Trial, stored: StoredRecording, settings: Settings, rater: st
     """Filter a trial's movement and find what it opens with; without movement, find the bursts of its first channel."""
     movement = movement_of(trial, stored.movement_values, settings)
     if movement is not None:
-        return Seen(trial, movement, opening(find_phases(movement, settings.phases), movement, settings.phases))
+        phases = find_phases(movement, settings.phases)
+        return Seen(trial, movement, opening(phases, movement, settings.phases), phases=phases)
     first = replace(trial, emg=trial.emg[:1], marks=())
     channel = condition_trial(first, stored.emg_values[:1], settings)[0]
     bursts = mark_bursts(
@@ -80,7 +82,7 @@ def marks_from(one: Seen, first_phase: str, settings: Settings, rater: str) -> M
     """Automatic marks of a trial that was looked at, where a hand has not been."""
     if one.movement is None:
         return one.bursts or one.trial.marks_of(rater)
-    return mark_trial(one.movement, settings.phases, first_phase, one.trial.marks_of(rater))
+    return mark_trial(one.movement, settings.phases, first_phase, one.trial.marks_of(rater), one.phases)
 
 
 def mark(

@@ -1,8 +1,11 @@
 """What can be done from the window, declared once: name, text, key, menu, and when it can be done."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from enum import Enum, auto
+
+from PySide6.QtGui import QAction, QKeySequence
+from PySide6.QtWidgets import QMenuBar
 
 from phasemark.session.session import Session
 
@@ -93,7 +96,7 @@ ACTIONS = (
     Action(ActionName.UNDO, "&Undo", "Ctrl+Z", _EDIT, _undoable),
     Action(ActionName.REDO, "&Redo", "Ctrl+Shift+Z", _EDIT, _redoable),
     Action(ActionName.ACCEPT, "&Accept and go on", "Ctrl+Return", _REP, _writable_with_trials),
-    Action(ActionName.PREVIOUS_REP, "Go &back to the one before", "Ctrl+Shift+Return", _REP, _with_trials),
+    Action(ActionName.PREVIOUS_REP, "Go &back to one still to check", "Ctrl+Shift+Return", _REP, _with_trials),
     Action(ActionName.ACCEPT_TRIAL, "Accept all of this &trial", "Ctrl+Alt+Return", _REP, _writable_with_trials),
     Action(ActionName.TAKE_BACK_ACCEPTANCE, "Take acceptance back", "", _REP, _writable_with_trials),
     Action(ActionName.EXCLUDE, "&Exclude …", "Ctrl+X", _REP, _writable_with_trials, apart=True),
@@ -110,3 +113,18 @@ ACTIONS = (
     Action(ActionName.PREVIOUS_TRIAL, "&Previous trial", "Ctrl+PgUp", _VIEW, _with_trials),
     Action(ActionName.FIT_ALL, "See the &whole trial", "Ctrl+0", _VIEW, _with_trials),
 )
+
+
+def make_actions(bar: QMenuBar, does: Mapping[ActionName, Callable[[], object]]) -> dict[ActionName, QAction]:
+    """Fill the menus, and say which action of Qt stands for which of ours."""
+    menus = {name: bar.addMenu(name) for name in dict.fromkeys(action.menu for action in ACTIONS)}
+    made = {}
+    for described in ACTIONS:
+        action = QAction(described.text, bar)
+        action.setShortcut(QKeySequence(described.key))
+        action.triggered.connect(does[described.name])
+        if described.apart:
+            menus[described.menu].addSeparator()
+        menus[described.menu].addAction(action)
+        made[described.name] = action
+    return made

@@ -1,12 +1,15 @@
 """From drags and key nudges of a boundary to previews, and from their end to one edit of the session each."""
 
+from collections.abc import Mapping
+
 from PySide6.QtCore import QObject, Qt, QTimer, Signal
 from PySide6.QtWidgets import QApplication
 
 from phasemark.model.errors import PhasemarkError
 from phasemark.model.mark_edits import Address, boundary_at
 from phasemark.model.marks import Marks
-from phasemark.session.boundary_move import keep_move, move
+from phasemark.results.measure import Value
+from phasemark.session.boundary_move import Moved, keep_move, preview_move
 from phasemark.session.session import Session
 from phasemark.session.trial_signals import TrialSignals
 from phasemark.window.trial_plot import TrialPlot
@@ -29,7 +32,8 @@ class BoundaryGestures(QObject):
         super().__init__(plot)
         self._session: Session | None = None
         self._signals: TrialSignals | None = None
-        self._preview: Marks | None = None
+        self._preview: Moved | None = None
+        self._alone = False
         self._nudged: Address | None = None
         self._quiet = QTimer(self)
         self._quiet.setSingleShot(True)
@@ -50,13 +54,19 @@ class BoundaryGestures(QObject):
     @property
     def preview(self) -> Marks | None:
         """The marks as they would be, while a boundary is on its way."""
-        return self._preview
+        return None if self._preview is None else self._preview.marks
+
+    @property
+    def values(self) -> Mapping[int, tuple[Value, ...]]:
+        """The values as they would be of the reps that the boundary on its way touches, by rep id."""
+        return {} if self._preview is None else self._preview.values
 
     def _marks(self, session: Session, signals: TrialSignals) -> Marks:
         return session.study.trial(signals.trial.id).marks_of(session.rater)
 
     def _on_started(self, address: Address) -> None:
         self.commit()
+        self._alone = _alone()
         self.begun.emit(address)
         if self._session is not None and self._session.read_only:
             self.problem.emit(self._session.read_only)
@@ -65,14 +75,16 @@ class BoundaryGestures(QObject):
         session, signals = self._session, self._signals
         if session is not None and signals is not None and not session.read_only:
             marks = self._marks(session, signals)
-            self._show(move(marks, address, sample, signals, session.study.settings, alone=_alone()))
+            self._alone = _alone()
+            self._show(preview_move(marks, address, sample, signals, session.study.settings, alone=self._alone))
 
-    def _show(self, preview: Marks | None) -> None:
+    def _show(self, preview: Moved | None) -> None:
         self._preview = preview
-        self.previewed.emit(preview)
+        self.previewed.emit(self.preview)
 
     def _on_finished(self, address: Address, sample: int) -> None:
-        self._keep(address, sample, alone=_alone())
+        """Keep what the last move showed, whether Shift is still held or not."""
+        self._keep(address, sample, alone=self._alone)
 
     def drop(self, _: object = None) -> None:
         """Let the marks go back to what the session has."""
@@ -89,16 +101,16 @@ class BoundaryGestures(QObject):
             return
         if self._nudged != address:
             self.commit()
-        start = self._preview or self._marks(session, signals)
+        start = self.preview or self._marks(session, signals)
         sample = boundary_at(start, address).sample + step
         self._nudged = address
-        self._show(move(start, address, sample, signals, session.study.settings))
+        self._show(preview_move(start, address, sample, signals, session.study.settings))
         self._quiet.start()
 
     def commit(self) -> None:
         """Keep what key nudges have moved so far as one edit; whatever else is done next comes after it."""
         self._quiet.stop()
-        address, preview = self._nudged, self._preview
+        address, preview = self._nudged, self.preview
         if address is not None and preview is not None:
             self._keep(address, boundary_at(preview, address).sample)
 

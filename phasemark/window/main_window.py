@@ -9,7 +9,7 @@ from pathlib import Path
 
 from PySide6.QtCore import Qt, QTimer
 from PySide6.QtGui import QAction, QCloseEvent, QDragEnterEvent, QDropEvent, QKeySequence, QShortcut
-from PySide6.QtWidgets import QLabel, QMainWindow, QSplitter, QStackedWidget, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QHBoxLayout, QLabel, QMainWindow, QSplitter, QStackedWidget, QVBoxLayout, QWidget
 
 from phasemark.model.errors import PhasemarkError
 from phasemark.model.study import Study
@@ -17,7 +17,7 @@ from phasemark.results.study_grid import next_trial, study_grid
 from phasemark.session.history import Entry
 from phasemark.session.opening import create_session, open_session
 from phasemark.session.session import Session
-from phasemark.window.actions import ACTIONS, ActionName
+from phasemark.window.actions import ACTIONS, ActionName, make_actions
 from phasemark.window.bridge import Bridge
 from phasemark.window.dropped_files import dropped_files, dropped_study, local_paths
 from phasemark.window.long_work import LongWork
@@ -44,7 +44,7 @@ class MainWindow(QMainWindow):
         self._problems: dict[str, str] = {}
         self.remembered = load_remembered()
         self.desk, self.grid, self.messages = TrialDesk(), StudyGridView(), MessageBar()
-        self.start, self.empty, self.settings = StartPage(), EmptyStudyPage(), SettingsPage(self)
+        self.start, self.empty, self.settings = StartPage(), EmptyStudyPage(), SettingsPage()
         self.work = LongWork()
         self.reps = RepCommands(self.desk, lambda: self._session)
         self.commands = StudyCommands(self)
@@ -67,15 +67,18 @@ class MainWindow(QMainWindow):
         self._around_grid.setChildrenCollapsible(False)
         for page in (self.start, self.empty, self._around_grid):
             self._pages.addWidget(page)
+        beside = QHBoxLayout()
+        beside.setSpacing(0)
+        beside.addWidget(self.settings)
+        beside.addWidget(self._pages, 1)
         whole = QWidget()
         column = QVBoxLayout(whole)
         column.setContentsMargins(0, 0, 0, 0)
         column.setSpacing(0)
         column.addWidget(self.messages)
-        column.addWidget(self._pages, 1)
+        column.addLayout(beside, 1)
         self.setCentralWidget(whole)
         self.setAcceptDrops(True)
-        self.addDockWidget(Qt.DockWidgetArea.RightDockWidgetArea, self.settings)
         self.settings.hide()
         self._hover, self._saved = QLabel(), QLabel()
         self.statusBar().addWidget(self._hover, 1)
@@ -83,16 +86,7 @@ class MainWindow(QMainWindow):
         self.statusBar().addPermanentWidget(self._saved)
 
     def _make_actions(self) -> None:
-        menus = {name: self.menuBar().addMenu(name) for name in dict.fromkeys(a.menu for a in ACTIONS)}
-        does = self._what_actions_do()
-        for described in ACTIONS:
-            action = QAction(described.text, self)
-            action.setShortcut(QKeySequence(described.key))
-            action.triggered.connect(does[described.name])
-            if described.apart:
-                menus[described.menu].addSeparator()
-            menus[described.menu].addAction(action)
-            self._actions[described.name] = action
+        self._actions = make_actions(self.menuBar(), self._what_actions_do())
 
     def _what_actions_do(self) -> dict[ActionName, Callable[[], object]]:
         commands, reps = self.commands, self.reps
@@ -128,6 +122,8 @@ class MainWindow(QMainWindow):
     def _connect(self) -> None:
         desk, reps = self.desk, self.reps
         desk.problem.connect(self.say_problem)
+        desk.failed.connect(self.trial_failed)
+        desk.shown.connect(self._trial_can_be_read)
         desk.hovered.connect(self._hover.setText)
         self.grid.trialChosen.connect(self.show_trial)
         reps.goTo.connect(self.show_trial)
@@ -141,10 +137,12 @@ class MainWindow(QMainWindow):
         self.empty.filesDropped.connect(self.commands.add_files)
         self.settings.changed.connect(self.commands.change_setting)
         self.settings.markAgain.connect(self.commands.mark_all_again)
+        self.settings.done.connect(self.toggle_settings)
         for part in (desk.plot, desk.figure):  # one key for each repetition, while the traces have the focus
-            key = QShortcut(QKeySequence("Return"), part)
-            key.setContext(Qt.ShortcutContext.WidgetShortcut)
-            key.activated.connect(reps.accept)
+            for name in ("Return", "Enter"):
+                key = QShortcut(QKeySequence(name), part)
+                key.setContext(Qt.ShortcutContext.WidgetShortcut)
+                key.activated.connect(reps.accept)
 
     def deliver(self, call: Callable[[], None]) -> None:
         """Have a callable run on the window's thread; from any thread."""
@@ -207,6 +205,9 @@ class MainWindow(QMainWindow):
 
     def close_study(self) -> None:
         """Wait until every edit is on the disk and let go of the study."""
+        self.commands.stop_demo()
+        self.commands.close_dialog()
+        self.reps.close_dialog()
         session = self._session
         if session is None:
             return
@@ -227,10 +228,14 @@ class MainWindow(QMainWindow):
         self.desk.show_trial(trial_id, rep_id)
         self.grid.set_current(trial_id)
 
-    def trial_failed(self, trial_id: str, sentence: str) -> None:
+    def trial_failed(self, trial_id: str, problem: BaseException) -> None:
         """A trial's recording cannot be read: its cell says so."""
-        self._problems[trial_id] = sentence
+        self._problems[trial_id] = str(problem)
         self._show_study()
+
+    def _trial_can_be_read(self, trial_id: str) -> None:
+        if self._problems.pop(trial_id, None) is not None:
+            self._show_study()
 
     def _on_changed(self, before: Study, after: Study) -> None:
         self._show_study()
@@ -247,6 +252,8 @@ class MainWindow(QMainWindow):
             self.settings.show_study(session.study, editable=not session.read_only)
         else:
             self.settings.show_study(None, editable=False)
+            self.settings.hide()
+            self.grid.show()
         self.show_state()
 
     def _show_pages(self) -> None:
@@ -301,13 +308,26 @@ class MainWindow(QMainWindow):
             self.say_problem(problem)
             return
         if entry is not None and entry.trial:
-            self.show_trial(entry.trial)
+            self.show_trial(entry.trial, self._rep_of(entry))
+
+    def _rep_of(self, entry: Entry) -> int | None:
+        """The rep that an entry of the history changed, as far as it is there now."""
+        assert self._session is not None
+        rater, trial = self._session.rater, self._session.study.trial(entry.trial)
+        sides = (study.trial(entry.trial).marks_of(rater).reps for study in (entry.before, entry.after))
+        before, after = ({rep.id: rep for rep in side} for side in sides)
+        changed = (rep.id for rep in trial.marks_of(rater).reps if before.get(rep.id) != after.get(rep.id))
+        return next(changed, None)
 
     def toggle_settings(self) -> None:
-        """Show the settings beside the trial, or put them away."""
-        self.settings.setVisible(self.settings.isHidden())
-        if not self.settings.isHidden():
-            self.settings.setFocus()
+        """Show the settings beside the trial, in the place of the grid, or put them away."""
+        wanted = self.settings.isHidden()
+        self.settings.setVisible(wanted)
+        self.grid.setVisible(not wanted)
+        if wanted:
+            self.settings.take_focus()
+        else:
+            self.desk.plot.setFocus()
 
     def say_problem(self, problem: object) -> None:
         """Say an expected failure in its sentence, and any other with details to copy."""

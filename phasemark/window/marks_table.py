@@ -8,14 +8,17 @@ from PySide6.QtCore import QAbstractTableModel, QModelIndex, QPersistentModelInd
 
 from phasemark.model.clock import Rate, nearest_sample, seconds
 from phasemark.model.mark_edits import Address
-from phasemark.model.marks import Boundary, Marks, Origin, Rep
+from phasemark.model.marks import Boundary, Marks, Origin, Place, Rep
 from phasemark.model.study import Trial
 from phasemark.results.standing import exclusion_reason
 from phasemark.window.mark_words import boundary_word, time_text
 
 Index = QModelIndex | QPersistentModelIndex
-REP, PHASE, BOUNDARY, TIME, PLACED, CHECKED, EXCLUDED = range(7)
-_TITLES = ("rep", "phase", "boundary", "time (s)", "placed", "checked", "excluded because")
+REP, BOUNDARY, TIME, PLACED, CHECKED, EXCLUDED = range(6)
+_TITLES = ("rep", "boundary", "time (s)", "placed", "checked", "excluded because")
+
+
+_ENDS = (Place.BEGIN, Place.END)
 
 
 @dataclass(frozen=True, slots=True)
@@ -108,10 +111,15 @@ class MarksTable(QAbstractTableModel):
         if not index.isValid() or self._trial is None:
             return None
         row, column = self._rows[index.row()], index.column()
-        if role == Qt.ItemDataRole.CheckStateRole and column == CHECKED and row.first:
-            return Qt.CheckState.Checked if row.rep.checked is not None else Qt.CheckState.Unchecked
         if role in (Qt.ItemDataRole.DisplayRole, Qt.ItemDataRole.EditRole):
             return self._text(row, column)
+        return self._aspect(row, column, role)
+
+    def _aspect(self, row: MarkRow, column: int, role: int) -> Any:
+        if role == Qt.ItemDataRole.CheckStateRole and column == CHECKED and row.first:
+            return Qt.CheckState.Checked if row.rep.checked is not None else Qt.CheckState.Unchecked
+        if role == Qt.ItemDataRole.AccessibleTextRole and column == BOUNDARY:
+            return f"{row.phase} {row.word}"
         if role == Qt.ItemDataRole.TextAlignmentRole and column in (REP, TIME):
             return int(Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter)
         if role == Qt.ItemDataRole.ToolTipRole and row.first:
@@ -129,7 +137,7 @@ class MarksTable(QAbstractTableModel):
             return time_text(row.boundary.sample, self._clock).removesuffix(" s")
         if column == PLACED:
             return "by hand" if row.boundary.origin is Origin.HAND else "automatic"
-        return row.phase if column == PHASE else row.word
+        return f"{row.phase} {row.word}" if row.address.place in _ENDS else f"    {row.word}"
 
     def _require_trial(self) -> Trial:
         assert self._trial is not None

@@ -17,7 +17,7 @@ class MeasureChoice(QWidget):
         row = QHBoxLayout(self)
         row.setContentsMargins(0, 0, 0, 0)
         for place, measure in enumerate(Measure):
-            button = QRadioButton(f"{measure} (mV)")
+            button = QRadioButton(str(measure))
             button.setAccessibleName(f"Show {measure} in mV")
             button.setChecked(place == 0)
             self._buttons.addButton(button, place)

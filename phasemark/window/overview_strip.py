@@ -6,15 +6,18 @@ from PySide6.QtGui import QBrush, QColor, QFontMetricsF, QKeyEvent, QMouseEvent,
 from PySide6.QtWidgets import QSizePolicy, QWidget
 
 from phasemark.model.clock import seconds
-from phasemark.model.marks import Marks
+from phasemark.model.marks import BURST, Marks
 from phasemark.signal.pyramid import columns
 from phasemark.window.lane_layout import value_limits
 from phasemark.window.palette import scheme_of
 from phasemark.window.trial_picture import Lane, TrialPicture
 from phasemark.window.view_span import Span, kept_within, moved, whole
+from phasemark.window.wrapped_text import wrapped_lines
 
 _LOOKS = (QEvent.Type.PaletteChange, QEvent.Type.FontChange)
 _EDGE_PX = 5.0
+_TICK_PX = 10.0  # below the trace, for ticks
+_STRONG = {BURST: "last"}  # one shade for a whole phase, seen through the veil beside the frame
 
 
 class OverviewStrip(QWidget):
@@ -94,6 +97,7 @@ class OverviewStrip(QWidget):
         picture, marks = self._picture, self._marks
         if picture is None or marks is None or not picture.lanes:
             return
+        self._paint_words(painter, picture)
         self._paint_reps(painter, marks)
         if self._drawn_for != (self.width(), self.height()):
             self._trace = self._trace_of(picture.lanes[0])
@@ -105,6 +109,13 @@ class OverviewStrip(QWidget):
         painter.drawPolyline(self._trace)
         self._paint_frame(painter, scheme.base, scheme.ink)
 
+    def _paint_words(self, painter: QPainter, picture: TrialPicture) -> None:
+        """What the strip is, where the names of the lanes stand below."""
+        area = QRectF(6.0, 0.0, self._left - 12.0, self.height())
+        lines = wrapped_lines(f"whole trial, {picture.duration_s:.1f} s", QFontMetricsF(self.font()), area.width(), 2)
+        painter.setPen(scheme_of(self.palette()).soft)
+        painter.drawText(area, Qt.AlignmentFlag.AlignVCenter | Qt.AlignmentFlag.AlignLeft, "\n".join(lines))
+
     def _paint_reps(self, painter: QPainter, marks: Marks) -> None:
         scheme = scheme_of(self.palette())
         assert self._picture is not None
@@ -113,7 +124,7 @@ class OverviewStrip(QWidget):
             for phase in rep.phases:
                 left, right = (self._x(seconds(b.sample, clock)) for b in (phase.begin, phase.end))
                 area = QRectF(left, 2.0, right - left, self.height() - 4.0)
-                painter.fillRect(area, scheme.tint(phase.name))
+                painter.fillRect(area, scheme.tint(phase.name, _STRONG.get(phase.name, "upper")))
                 if rep.excluded is not None:
                     painter.fillRect(area, QColor(scheme.base))
                     painter.fillRect(area, _hatched(scheme.soft))
@@ -125,7 +136,7 @@ class OverviewStrip(QWidget):
         painter.save()
         painter.setRenderHint(QPainter.RenderHint.Antialiasing)
         painter.setPen(QPen(scheme_of(self.palette()).ink, 1.6))
-        y = self.height() - 8.0
+        y = self.height() - 7.0
         painter.drawPolyline(QPolygonF([QPointF(x - 4, y), QPointF(x - 1, y + 3), QPointF(x + 4, y - 4)]))
         painter.restore()
 
@@ -141,16 +152,16 @@ class OverviewStrip(QWidget):
         bottom, top = value_limits(lane)
         if lane.downward:
             bottom, top = top, bottom
-        scale = (self.height() - 12.0) / (bottom - top)
+        scale = (self.height() - 8.0 - _TICK_PX) / (bottom - top)
         there = np.flatnonzero(np.isfinite(low))
-        heights = 6.0 + (np.stack((low, high))[:, there] * gain + offset - top) * scale
+        heights = 4.0 + (np.stack((low, high))[:, there] * gain + offset - top) * scale
         pairs = zip(there.tolist(), heights.T.tolist(), strict=True)
         return QPolygonF([QPointF(self._left + x, y) for x, ys in pairs for y in ys])
 
     def _paint_frame(self, painter: QPainter, base: QColor, ink: QColor) -> None:
         left, right = self._x(self._span.begin_s), self._x(self._span.end_s)
         veil = QColor(base)
-        veil.setAlphaF(0.55)
+        veil.setAlphaF(0.45)
         edge_left, edge_right = self._x(self._whole.begin_s), self._x(self._whole.end_s)
         painter.fillRect(QRectF(edge_left, 0, max(left - edge_left, 0), self.height()), veil)
         painter.fillRect(QRectF(right, 0, max(edge_right - right, 0), self.height()), veil)

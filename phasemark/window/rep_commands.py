@@ -3,6 +3,7 @@
 from collections.abc import Callable
 
 from PySide6.QtCore import QObject, Signal
+from shiboken6 import isValid
 
 from phasemark.model.checking import Spot, previous_to_check
 from phasemark.model.clock import nearest_sample
@@ -18,6 +19,7 @@ from phasemark.window.exclude_dialog import ExcludeChoice, ExcludeDialog, choice
 from phasemark.window.trial_desk import TrialDesk
 
 NOTHING_LEFT = "Every complete repetition of the study is checked or excluded."
+NO_OTHER = "No other repetition is left to look at."
 _NO_REP = "Take a repetition in hand first: click it in the traces."
 
 
@@ -55,9 +57,9 @@ class RepCommands(QObject):
     def _marks(self, session: Session, signals: TrialSignals) -> Marks:
         return session.study.trial(signals.trial.id).marks_of(session.rater)
 
-    def _go(self, spot: Spot | None) -> None:
+    def _go(self, spot: Spot | None, where_none: str = NOTHING_LEFT) -> None:
         if spot is None:
-            self.said.emit(NOTHING_LEFT)
+            self.said.emit(where_none)
         else:
             self.goTo.emit(*spot)
 
@@ -76,11 +78,11 @@ class RepCommands(QObject):
 
     def previous(self) -> None:
         """Go back to the rep to look at before this one."""
-        self._with_rep(
-            lambda session, signals, rep: self._go(
-                previous_to_check(session.study, session.rater, signals.trial.id, rep)
-            )
-        )
+
+        def work(session: Session, signals: TrialSignals, rep: int) -> None:
+            self._go(previous_to_check(session.study, session.rater, signals.trial.id, rep), NO_OTHER)
+
+        self._with_rep(work)
 
     def take_back_acceptance(self) -> None:
         """The rep in hand is no longer checked."""
@@ -110,7 +112,7 @@ class RepCommands(QObject):
         self._with_rep(work)
 
     def split(self) -> None:
-        """Split the rep in hand at the selected boundary, without one at its middle of what is seen."""
+        """Split the rep in hand at the selected boundary, without one in the middle of the rep."""
 
         def work(session: Session, signals: TrialSignals, rep: int) -> None:
             rep_edits.split_rep(session, signals, rep, self._place(session, signals, rep))
@@ -178,6 +180,12 @@ class RepCommands(QObject):
         self.dialog.decided.connect(self._on_excluded)
         self.dialog.finished.connect(self.dialog.deleteLater)
         self.dialog.open()
+
+    def close_dialog(self) -> None:
+        """Put the dialog away, if it is open; nothing is excluded."""
+        if self.dialog is not None and isValid(self.dialog):
+            self.dialog.reject()
+        self.dialog = None
 
     def _on_excluded(self, choice: ExcludeChoice, reason: str) -> None:
         session, signals = self._session(), self._desk.signals

@@ -2,12 +2,12 @@
 
 from collections.abc import Mapping
 
-from PySide6.QtCore import Qt, Signal
+from PySide6.QtCore import QSize, Qt, Signal
+from PySide6.QtGui import QFont
 from PySide6.QtWidgets import (
     QComboBox,
-    QDockWidget,
     QFormLayout,
-    QGroupBox,
+    QFrame,
     QHBoxLayout,
     QLabel,
     QLineEdit,
@@ -22,9 +22,16 @@ from phasemark.model.study import Study
 from phasemark.window.setting_fields import SettingField, SettingGroup, setting_groups
 
 Editor = QLineEdit | QComboBox
+_LETTERS = 12
 
 
-class SettingsPage(QDockWidget):
+def _bold(font: QFont) -> QFont:
+    bold = QFont(font)
+    bold.setBold(True)
+    return bold
+
+
+class SettingsPage(QFrame):
     """Fields of all settings. A study goes in; changed(key, text) comes out, and refused values go back.
 
     Every change is an edit of its own, so that its effect is seen at once and undo takes it back.
@@ -32,10 +39,11 @@ class SettingsPage(QDockWidget):
 
     changed = Signal(str, str)
     markAgain = Signal()
+    done = Signal()
 
     def __init__(self, parent: QWidget | None = None) -> None:
-        super().__init__("Settings of the study", parent)
-        self.setObjectName("settings")
+        super().__init__(parent)
+        self.setAccessibleName("Settings of the study")
         self._groups: tuple[SettingGroup, ...] = ()
         self._editors: dict[str, Editor] = {}
         self._values: Mapping[str, str] = {}
@@ -47,13 +55,35 @@ class SettingsPage(QDockWidget):
         self._area.setWidgetResizable(True)
         self._area.setFrameShape(QScrollArea.Shape.NoFrame)
         self._area.setFocusPolicy(Qt.FocusPolicy.NoFocus)
-        whole = QWidget()
-        column = QVBoxLayout(whole)
+        self._area.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
+        column = QVBoxLayout(self)
+        column.addLayout(self._head())
         column.addWidget(self._said)
         column.addWidget(self._again)
         column.addWidget(self._area, 1)
-        self.setWidget(whole)
         self.say("")
+
+    def _head(self) -> QHBoxLayout:
+        """The title, and the way back to the grid."""
+        title = QLabel("Settings of the study")
+        title.setFont(_bold(title.font()))
+        self.close_button = QPushButton("Back to the &grid")
+        self.close_button.setAccessibleName("Put the settings away")
+        self.close_button.clicked.connect(self.done)
+        head = QHBoxLayout()
+        head.addWidget(title, 1)
+        head.addWidget(self.close_button)
+        return head
+
+    def take_focus(self) -> None:
+        """Put the keyboard into the first field."""
+        first = next(iter(self._editors.values()), None)
+        if first is not None:
+            first.setFocus(Qt.FocusReason.OtherFocusReason)
+
+    def sizeHint(self) -> QSize:
+        """As wide as its labels and fields need, so that nothing is cut off at the side."""
+        return QSize(self.minimumSizeHint().width(), super().sizeHint().height())
 
     def say(self, sentence: str, *, mark_again: bool = False) -> None:
         """Say why a value was refused, or that marks are older than the settings."""
@@ -82,15 +112,20 @@ class SettingsPage(QDockWidget):
         column = QVBoxLayout(content)
         column.setContentsMargins(0, 0, 8, 0)
         for group in self._groups:
-            box = QGroupBox(group.title)
-            form = QFormLayout(box)
-            form.setRowWrapPolicy(QFormLayout.RowWrapPolicy.WrapLongRows)
+            title = QLabel(group.title)
+            title.setFont(_bold(title.font()))
+            column.addSpacing(self.fontMetrics().height() // 2)
+            column.addWidget(title)
+            form = QFormLayout()
+            form.setRowWrapPolicy(QFormLayout.RowWrapPolicy.DontWrapRows)
             form.setFieldGrowthPolicy(QFormLayout.FieldGrowthPolicy.AllNonFixedFieldsGrow)
             for field in group.fields:
                 self._add(form, field, group)
-            column.addWidget(box)
+            column.addLayout(form)
         column.addStretch(1)
         self._area.setWidget(content)
+        bar = self._area.verticalScrollBar().sizeHint().width()
+        self._area.setMinimumWidth(content.minimumSizeHint().width() + bar)
 
     def _add(self, form: QFormLayout, field: SettingField, group: SettingGroup) -> None:
         editor: Editor
@@ -105,13 +140,15 @@ class SettingsPage(QDockWidget):
         editor.setAccessibleName(f"{group.title}: {field.label}{unit}")
         editor.setToolTip(field.hint)
         self._editors[field.key] = editor
-        if field.unit:
-            row = QHBoxLayout()
-            row.addWidget(editor, 1)
-            row.addWidget(QLabel(field.unit))
-            form.addRow(field.label, row)
-        else:
-            form.addRow(field.label, editor)
+        least = _LETTERS * self.fontMetrics().averageCharWidth()
+        if isinstance(editor, QComboBox):
+            editor.setSizeAdjustPolicy(QComboBox.SizeAdjustPolicy.AdjustToMinimumContentsLengthWithIcon)
+        editor.setMinimumWidth(least)
+        words = QLabel(f"{field.label} ({field.unit})" if field.unit else field.label)
+        words.setWordWrap(True)
+        words.setBuddy(editor)
+        words.setMinimumWidth(2 * least)
+        form.addRow(words, editor)
 
     @staticmethod
     def _text(editor: Editor) -> str:

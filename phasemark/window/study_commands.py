@@ -2,11 +2,13 @@
 
 from collections.abc import Callable, Sequence
 from dataclasses import replace
+from itertools import count
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from PySide6.QtCore import QObject
-from PySide6.QtWidgets import QFileDialog
+from PySide6.QtWidgets import QDialog, QFileDialog
+from shiboken6 import isValid
 
 from phasemark.demo import DEMO_NAME
 from phasemark.model.errors import Cancelled, PhasemarkError
@@ -26,6 +28,7 @@ from phasemark.worker import Worker
 if TYPE_CHECKING:
     from phasemark.window.main_window import MainWindow
 
+_DEMO_STAGES = 4
 _BUSY = "Something is still under way; wait for it or stop it first."
 _MARKS_OLDER = "The marks were made by the earlier settings. Boundaries placed by hand stay if they are made again."
 
@@ -36,7 +39,8 @@ class StudyCommands(QObject):
     def __init__(self, window: "MainWindow") -> None:
         super().__init__(window)
         self._window = window
-        self.dialog: AddRecordingsDialog | NewStudyDialog | QFileDialog | None = None
+        self.dialog: QDialog | None = None
+        self._demo: Worker | None = None
 
     @property
     def _session(self) -> Session | None:
@@ -51,10 +55,16 @@ class StudyCommands(QObject):
         dialog.fileSelected.connect(lambda name: chosen(Path(name)))
         self._open(dialog)
 
-    def _open(self, dialog: Any) -> None:
+    def _open(self, dialog: QDialog) -> None:
         dialog.finished.connect(dialog.deleteLater)
         self.dialog = dialog
         dialog.open()
+
+    def close_dialog(self) -> None:
+        """Put away a dialog that stands on the study that is being closed; what was filled in is dropped."""
+        dialog, self.dialog = self.dialog, None
+        if isinstance(dialog, AddRecordingsDialog) and isValid(dialog):
+            dialog.done(QDialog.DialogCode.Rejected)
 
     def ask_new_study(self) -> None:
         """Ask for name and place of a new study, make and open it."""
@@ -203,24 +213,33 @@ class StudyCommands(QObject):
             window.messages.say(_BUSY)
             return
         window.work.begin("Writing the demo study")
-        worker = Worker(window.deliver)
+        worker = self._demo = Worker(window.deliver)
 
         def done(files: DemoFiles) -> None:
-            worker.close()
-            window.work.end()
+            self.stop_demo()
             window.open_study(files.study)
 
         def failed(problem: BaseException) -> None:
-            worker.close()
+            self.stop_demo()
             self._failed(problem)
 
-        worker.run(
-            "writing the demo study",
-            lambda _: write_demo(place, 1, lambda _: None, lambda _: lambda _: None),
-            on=worker.compute,
-            done=done,
-            failed=failed,
+        window.work.hold(
+            worker.run(
+                "writing the demo study",
+                lambda progress: write_demo(place, 1, lambda _: None, _in_stages(progress)),
+                on=worker.compute,
+                done=done,
+                failed=failed,
+                progressed=window.work.show_share,
+            )
         )
+
+    def stop_demo(self) -> None:
+        """Stop writing a demo study, if one is being written."""
+        worker, self._demo = self._demo, None
+        if worker is not None:
+            worker.close()
+            self._window.work.end()
 
     # Settings
 
@@ -239,3 +258,14 @@ class StudyCommands(QObject):
             return
         if marks_are_older(before, session.study):
             window.settings.say(_MARKS_OLDER, mark_again=True)
+
+
+def _in_stages(progress: Callable[[float], None]) -> Callable[[str], Callable[[float], None]]:
+    """One progress made of those of the stages of writing the demo study, each a part of equal length."""
+    begun = count()
+
+    def stage(_title: str) -> Callable[[float], None]:
+        place = next(begun)
+        return lambda share: progress(min((place + share) / _DEMO_STAGES, 1.0))
+
+    return stage

@@ -1,17 +1,21 @@
 """The trial in view: overview and traces, beside them the rep in hand on its height axis and the table of marks."""
 
+from functools import partial
+
 from PySide6.QtCore import QPoint, Qt, Signal
-from PySide6.QtWidgets import QAbstractItemView, QHeaderView, QLabel, QSplitter, QTableView, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QAbstractItemView, QHeaderView, QSplitter, QTableView, QVBoxLayout, QWidget
 
 from phasemark.model.mark_edits import Address
 from phasemark.model.marks import Marks
 from phasemark.model.study import Study, Trial
+from phasemark.results.measure import Value
 from phasemark.session.boundary_move import levels_of, values_of_rep
 from phasemark.session.loading import load_signals
 from phasemark.session.rep_figure import figure_of
 from phasemark.session.session import Session
 from phasemark.session.trial_signals import TrialSignals, signals_key
 from phasemark.window.boundary_gestures import BoundaryGestures
+from phasemark.window.elided_label import ElidedLabel
 from phasemark.window.marks_table import MarksTable
 from phasemark.window.measure_choice import MeasureChoice
 from phasemark.window.overview_strip import OverviewStrip
@@ -29,6 +33,7 @@ class TrialDesk(QWidget):
     problem = Signal(object)
     hovered = Signal(str)
     shown = Signal(str)
+    failed = Signal(str, object)  # a trial's id and why its signals cannot be had
     repInHand = Signal(object)
 
     def __init__(self) -> None:
@@ -38,10 +43,11 @@ class TrialDesk(QWidget):
         self._signals: TrialSignals | None = None
         self._rep: int | None = None
         self._wanted_rep: int | None = None
+        self._before: tuple[Marks, int, tuple[Value, ...]] | None = None
         self.plot, self.overview, self.figure = TrialPlot(), OverviewStrip(), RepFigureView()
         self.gestures = BoundaryGestures(self.plot)
         self.marks_table = MarksTable()
-        self._title = QLabel()
+        self._title = ElidedLabel()
         self._measure = MeasureChoice()
         self.table_view = self._table()
         self._place()
@@ -71,11 +77,10 @@ class TrialDesk(QWidget):
         font = self._title.font()
         font.setBold(True)
         self._title.setFont(font)
-        self._title.setTextFormat(Qt.TextFormat.PlainText)
         traces, side = QWidget(), QWidget()
         for widget, parts in (
             (traces, (self._title, self.overview, self.plot)),
-            (side, (self.figure, self._measure, self.table_view)),
+            (side, (self._measure, self.figure, self.table_view)),
         ):
             column = QVBoxLayout(widget)
             column.setContentsMargins(0, 0, 0, 0)
@@ -150,7 +155,7 @@ class TrialDesk(QWidget):
 
     def _forget(self) -> None:
         self.gestures.use(self._session, None)
-        self._trial_id, self._signals, self._rep = "", None, None
+        self._trial_id, self._signals, self._rep, self._before = "", None, None, None
         self._title.clear()
 
     def _show_nothing(self, message: str) -> None:
@@ -183,14 +188,14 @@ class TrialDesk(QWidget):
                 self._session,
                 self._trial_id,
                 done=lambda signals: self._arrived(signals, keep_view=keep_view),
-                failed=self._failed,
+                failed=partial(self._failed, self._trial_id),
             )
 
     def _arrived(self, signals: TrialSignals, *, keep_view: bool) -> None:
         session = self._session
         if session is None or signals.trial.recording != self._trial.recording:
             return
-        self._signals = signals
+        self._signals, self._before = signals, None
         self.gestures.use(session, signals)
         marks = self._trial.marks_of(session.rater)
         picture = picture_of(self._trial, marks, signals, session.study.settings)
@@ -204,9 +209,10 @@ class TrialDesk(QWidget):
         self._level()
         self.shown.emit(self._trial_id)
 
-    def _failed(self, problem: BaseException) -> None:
+    def _failed(self, trial_id: str, problem: BaseException) -> None:
         self._show_nothing(str(problem))
         self.problem.emit(problem)
+        self.failed.emit(trial_id, problem)
 
     def study_changed(self, before: Study, after: Study) -> None:
         """Draw what an edit changed of the trial in view."""
@@ -246,10 +252,20 @@ class TrialDesk(QWidget):
         if session is None or signals is None or self._rep is None:
             self.figure.set_figure(None)
             return
-        settings, kept = session.study.settings, self._trial.marks_of(session.rater)
-        moving = self.gestures.preview is not None and any(rep.id == self._rep for rep in kept.reps)
-        before = values_of_rep(kept, self._rep, signals, settings) if moving else ()
-        self.figure.set_figure(figure_of(self._trial, marks, self._rep, signals, settings, before=before))
+        settings, values = session.study.settings, self.gestures.values.get(self._rep)
+        before = () if self.gestures.preview is None else self._values_before(session, signals, self._rep)
+        figure = figure_of(self._trial, marks, self._rep, signals, settings, values=values, before=before)
+        self.figure.set_figure(figure)
+
+    def _values_before(self, session: Session, signals: TrialSignals, rep_id: int) -> tuple[Value, ...]:
+        """The values that a drag started from, measured once for a drag; none of a rep that is new."""
+        kept = self._trial.marks_of(session.rater)
+        held = self._before
+        if held is None or held[0] is not kept or held[1] != rep_id:
+            there = any(rep.id == rep_id for rep in kept.reps)
+            values = values_of_rep(kept, rep_id, signals, session.study.settings) if there else ()
+            held = self._before = (kept, rep_id, values)
+        return held[2]
 
     def _level(self) -> None:
         """Lay the figure's axis level with the movement lane: same height, same range."""

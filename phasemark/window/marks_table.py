@@ -123,7 +123,7 @@ class MarksTable(QAbstractTableModel):
         if role == Qt.ItemDataRole.TextAlignmentRole and column in (REP, TIME):
             return int(Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter)
         if role == Qt.ItemDataRole.ToolTipRole and row.first:
-            return "; ".join(row.rep.doubts) or None
+            return self._text(row, EXCLUDED) or "; ".join(row.rep.doubts) or None
         return None
 
     def _text(self, row: MarkRow, column: int) -> str:

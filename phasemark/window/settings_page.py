@@ -141,8 +141,6 @@ class SettingsPage(QFrame):
         editor.setToolTip(field.hint)
         self._editors[field.key] = editor
         least = _LETTERS * self.fontMetrics().averageCharWidth()
-        if isinstance(editor, QComboBox):
-            editor.setSizeAdjustPolicy(QComboBox.SizeAdjustPolicy.AdjustToMinimumContentsLengthWithIcon)
         editor.setMinimumWidth(least)
         words = QLabel(f"{field.label} ({field.unit})" if field.unit else field.label)
         words.setWordWrap(True)

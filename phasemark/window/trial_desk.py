@@ -16,13 +16,14 @@ from phasemark.session.session import Session
 from phasemark.session.trial_signals import TrialSignals, signals_key
 from phasemark.window.boundary_gestures import BoundaryGestures
 from phasemark.window.elided_label import ElidedLabel
-from phasemark.window.marks_table import MarksTable
+from phasemark.window.marks_table import EXCLUDED, MarksTable
 from phasemark.window.measure_choice import MeasureChoice
 from phasemark.window.overview_strip import OverviewStrip
 from phasemark.window.rep_figure_view import RepFigureView
 from phasemark.window.trial_plot import TrialPlot
 from phasemark.window.trial_scene import picture_of
 
+_FIGURE_FIRST = 1000
 _READING = "Reading and filtering this trial …"
 _GONE = "This trial is no longer in the study."
 
@@ -68,16 +69,19 @@ class TrialDesk(QWidget):
         view.verticalHeader().setDefaultSectionSize(view.fontMetrics().height() + 6)
         view.horizontalHeader().setHighlightSections(False)
         view.horizontalHeader().setSectionResizeMode(QHeaderView.ResizeMode.ResizeToContents)
-        view.horizontalHeader().setStretchLastSection(True)
+        view.horizontalHeader().setSectionResizeMode(EXCLUDED, QHeaderView.ResizeMode.Stretch)
         view.horizontalHeader().setDefaultAlignment(Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter)
         view.setHorizontalScrollMode(QAbstractItemView.ScrollMode.ScrollPerPixel)
         return view
 
     def _place(self) -> None:
+        # The figure takes the height that _level allows it, and gives way with the window.
+        self.figure.setMinimumHeight(1)
         font = self._title.font()
         font.setBold(True)
         self._title.setFont(font)
         traces, side = QWidget(), QWidget()
+        stretch: dict[QWidget, int] = {self.plot: 1, self.table_view: 1, self.figure: _FIGURE_FIRST}
         for widget, parts in (
             (traces, (self._title, self.overview, self.plot)),
             (side, (self._measure, self.figure, self.table_view)),
@@ -86,7 +90,7 @@ class TrialDesk(QWidget):
             column.setContentsMargins(0, 0, 0, 0)
             column.setSpacing(4)
             for part in parts:
-                column.addWidget(part, 1 if part in (self.plot, self.table_view) else 0)
+                column.addWidget(part, stretch.get(part, 0))
         splitter = QSplitter()
         splitter.addWidget(traces)
         splitter.addWidget(side)
@@ -272,14 +276,13 @@ class TrialDesk(QWidget):
         self.overview.set_margins(float(self.plot.lanes_area().left()), float(self._right_margin()))
         area = self.plot.movement_area()
         if area is None:
-            self.figure.setMinimumHeight(0)
-            self.figure.setMaximumHeight(16_777_215)
+            self.figure.setMaximumHeight(max(self.height() // 2, 1))
             self.figure.clear_axis()
             return
         rect, (low, high) = area
         top = self.figure.mapFromGlobal(self.plot.mapToGlobal(QPoint(0, rect.top()))).y()
         bottom = top + rect.height()
-        self.figure.setFixedHeight(round(bottom + self.figure.room_below))
+        self.figure.setMaximumHeight(round(bottom + self.figure.room_below))
         self.figure.set_axis(float(top), float(bottom), low, high)
 
     def _right_margin(self) -> int:

@@ -1,13 +1,15 @@
 """Left of the traces: each lane's name and unit, and a scale of its own with values a person can read."""
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 
-from PySide6.QtCore import QEvent, QPointF, QRectF, QSize, Qt
-from PySide6.QtGui import QFont, QFontMetricsF, QPainter, QPaintEvent, QPen
+from PySide6.QtCore import QEvent, QPointF, QRectF, QSize, QSizeF, Qt
+from PySide6.QtGui import QFont, QFontMetricsF, QPainter, QPaintEvent, QPen, QPixmap
 from PySide6.QtWidgets import QSizePolicy, QWidget
 
 from phasemark.window.lane_layout import Band
 from phasemark.window.palette import Scheme
+from phasemark.window.readout_words import widest_texts
 from phasemark.window.tick_values import Tick, ticks
 from phasemark.window.trial_picture import Lane
 
@@ -77,6 +79,17 @@ def _beside(lane: Lane) -> str:
     return ", ".join(word for word in (lane.unit, "excluded" if lane.excluded else "") if word)
 
 
+@dataclass(frozen=True, slots=True)
+class _Beside:
+    """Where a lane's unit, or its values, stand: from where, and how many rows of them there is room for."""
+
+    text: str
+    x: float
+    baseline: float
+    step: float
+    rows: int
+
+
 class LaneGutter(QWidget):
     """Names, units and scales of the lanes, level with them."""
 
@@ -87,17 +100,26 @@ class LaneGutter(QWidget):
         self._lanes: Sequence[Lane] = ()
         self._bands: Sequence[Band] = ()
         self._held_widths: tuple[float, float] | None = None
+        self._values: Sequence[tuple[str, ...]] | None = None
+        self._besides: list[_Beside] = []
+        self._drawn: QPixmap | None = None
 
     def set_lanes(self, lanes: Sequence[Lane], bands: Sequence[Band], scheme: Scheme) -> None:
         """What to name and where."""
         self._lanes, self._bands, self._scheme = lanes, bands, scheme
-        self._held_widths = None
+        self._held_widths = self._drawn = self._values = None
         self.updateGeometry()
         self.update()
 
+    def set_values(self, values: Sequence[tuple[str, ...]] | None) -> None:
+        """What stands in each lane in place of its unit: the values under the cursor; None: the units."""
+        if values != self._values:
+            self._values = values
+            self.update()
+
     def changeEvent(self, event: QEvent) -> None:
         """Another font has other widths."""
-        self._held_widths = None
+        self._held_widths = self._drawn = None
         super().changeEvent(event)
 
     def sizeHint(self) -> QSize:
@@ -132,20 +154,40 @@ class LaneGutter(QWidget):
 
     def _aside(self, lane: Lane, band: Band) -> float:
         """Width (px) of what stands beside the name where there is one row only."""
-        return QFontMetricsF(self.font()).horizontalAdvance(f" {_beside(lane)}") if self._rows(band) == 1 else 0.0
+        plain = QFontMetricsF(self.font())
+        room = max(plain.horizontalAdvance(f"  {text}") for text in (_beside(lane), *widest_texts(lane, band)))
+        return room if self._rows(band) == 1 else 0.0
 
     def paintEvent(self, event: QPaintEvent) -> None:
-        """Paint every lane's name and scale."""
+        """Paint every lane's name and scale, kept from before where nothing changed, and beside it unit or value."""
+        if self._drawn is None or self._drawn.deviceIndependentSize() != QSizeF(self.size()):
+            self._drawn = self._draw()
         painter = QPainter(self)
-        name, _ = self._widths()
-        for lane, band in zip(self._lanes, self._bands, strict=True):
-            self._paint_name(painter, lane, band, name)
-            self._paint_scale(painter, band)
+        painter.drawPixmap(0, 0, self._drawn)
+        texts = self._values or [() for _ in self._besides]
+        for beside, values in zip(self._besides, texts, strict=True):
+            painter.setPen(self._scheme.ink if values else self._scheme.soft)
+            for row, text in enumerate((values or (beside.text,))[: beside.rows]):
+                painter.drawText(QPointF(beside.x, beside.baseline + row * beside.step), text)
         painter.end()
 
-    def _paint_name(self, painter: QPainter, lane: Lane, band: Band, room: float) -> None:
+    def _draw(self) -> QPixmap:
+        """Names and scales; where there is room beside each name is kept."""
+        drawn = QPixmap(self.size() * self.devicePixelRatioF())
+        drawn.setDevicePixelRatio(self.devicePixelRatioF())
+        drawn.fill(Qt.GlobalColor.transparent)
+        painter = QPainter(drawn)
+        name, _ = self._widths()
+        self._besides = []
+        for lane, band in zip(self._lanes, self._bands, strict=True):
+            self._besides.append(self._paint_name(painter, lane, band, name))
+            self._paint_scale(painter, band)
+        painter.end()
+        return drawn
+
+    def _paint_name(self, painter: QPainter, lane: Lane, band: Band, room: float) -> "_Beside":
         bold, plain = QFontMetricsF(self._name_font()), QFontMetricsF(self.font())
-        rest, rows = _beside(lane), self._rows(band)
+        rows = self._rows(band)
         texts = wrapped(lane.label, bold, room - self._aside(lane, band), max(1, rows - 1))
         y = band.top if rows > 2 else (band.top + band.bottom - min(rows, len(texts) + 1) * bold.height()) / 2
         painter.setFont(self._name_font())
@@ -153,10 +195,9 @@ class LaneGutter(QWidget):
         for text in texts:
             painter.drawText(QPointF(_AIR, y + bold.ascent()), text)
             y += bold.height()
-        painter.setFont(self.font())
-        painter.setPen(self._scheme.soft)
-        beside = bold.horizontalAdvance(f"{texts[-1]} ") if rows == 1 else 0.0
-        painter.drawText(QPointF(_AIR + beside, y + plain.ascent() - (bold.height() if rows == 1 else 0.0)), rest)
+        at = bold.horizontalAdvance(f"{texts[-1]} ") if rows == 1 else 0.0
+        baseline = y + plain.ascent() - (bold.height() if rows == 1 else 0.0)
+        return _Beside(_beside(lane), _AIR + at, baseline, plain.height(), max(1, rows - len(texts)))
 
     def _paint_scale(self, painter: QPainter, band: Band) -> None:
         metrics = QFontMetricsF(self.font())

@@ -29,6 +29,26 @@ def place_text(marks: Marks, line: MarkLine) -> str:
     return f"{phase.name} {word}" if line.address.place in (Place.BEGIN, Place.END) else f"{word} of {phase.name}"
 
 
+DOUBTFUL = 0.5
+"""A rep whose doubt reaches this (0 to 1) is shown as one to look at."""
+
+
+def doubt_text(rep: Rep) -> str:
+    """How doubtful a rep is and why ('doubt 0.70: range of motion 41 % below this trial's median')."""
+    why = f": {'; '.join(rep.doubts)}" if rep.doubts else ""
+    return f"doubt {rep.doubt:.2f}{why}" if rep.doubt > 0 else ""
+
+
+def rep_sentence(rep: Rep, number: int | None) -> str:
+    """A rep with all that was decided about it, by whom, and what makes it doubtful."""
+    words = ["incomplete rep" if number is None else f"rep {number}"]
+    if rep.excluded is not None:
+        words.append(f"excluded by {rep.excluded.rater}: {rep.excluded.reason}".removesuffix(": "))
+    if rep.checked is not None:
+        words.append(f"checked by {rep.checked.rater}")
+    return ", ".join((*words, *filter(None, [doubt_text(rep)])))
+
+
 def rep_text(rep: Rep, number: int | None) -> str:
     """A rep's number and what was decided about it ('rep 3, excluded')."""
     words = ["incomplete" if number is None else f"rep {number}"]
@@ -45,4 +65,5 @@ def line_text(marks: Marks, line: MarkLine, clock: Rate) -> str:
     origin = boundary_at(marks, line.address).origin
     placed = "placed by hand" if origin is Origin.HAND else "automatic"
     where = rep_text(rep, marks.numbers().get(rep.id))
-    return f"{where}: {place_text(marks, line)} at {time_text(line.sample, clock)}, {placed}"
+    doubt = f"; {doubt_text(rep)}" if rep.doubt >= DOUBTFUL else ""
+    return f"{where}: {place_text(marks, line)} at {time_text(line.sample, clock)}, {placed}{doubt}"

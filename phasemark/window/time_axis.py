@@ -1,4 +1,4 @@
-"""Below the traces: the time axis in seconds, and on it the time of the selected boundary."""
+"""Below the traces: the time axis in seconds, and on it the times of the selected boundary and of the cursor."""
 
 from PySide6.QtCore import QPointF, QRectF, QSize, Qt
 from PySide6.QtGui import QFontMetricsF, QPainter, QPaintEvent, QPen
@@ -36,6 +36,7 @@ class TimeAxis(QWidget):
         self._span = Span(0.0, 1.0)
         self._ticks: tuple[Tick, ...] = ()
         self._tag: tuple[float, str] | None = None
+        self._cursor: tuple[float, str] | None = None
         self._margin = 0.0
 
     def set_axis(
@@ -46,6 +47,15 @@ class TimeAxis(QWidget):
         if new != (self._span, self._ticks, self._margin, self._tag, self._scheme):
             self._span, self._ticks, self._margin, self._tag, self._scheme = new
             self.update()
+
+    def set_cursor(self, cursor: tuple[float, str] | None) -> None:
+        """The cursor's time (s) and its text, None for none; only its places are painted anew."""
+        metrics = QFontMetricsF(self.font())
+        if cursor != self._cursor:
+            for box in (self._tag_box(self._cursor, metrics), self._tag_box(cursor, metrics)):
+                if box is not None:  # times that the tag hides, or has hidden, reach further
+                    self.update(box.adjusted(-2 * box.width(), -_TICK, 2 * box.width(), _TICK).toAlignedRect())
+            self._cursor = cursor
 
     def sizeHint(self) -> QSize:
         """As tall as a row of text with its ticks."""
@@ -64,16 +74,19 @@ class TimeAxis(QWidget):
         painter.drawLine(QPointF(self._margin, 0.5), QPointF(self.width(), 0.5))
         title = QRectF(0, _TICK + _AIR, self._margin - 8 * _AIR, metrics.height())
         painter.drawText(title, int(Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter), "time (s)")
-        tag = self._tag_box(metrics)
+        tag, cursor = self._tag_box(self._tag, metrics), self._tag_box(self._cursor, metrics)
+        tags = [box.adjusted(-2 * _AIR, 0, 2 * _AIR, 0) for box in (tag, cursor) if box is not None]
         for tick in self._ticks:
             x = round(self.place(tick.value)) + 0.5
             painter.drawLine(QPointF(x, 0.5), QPointF(x, _TICK))
             box = self._text_box(x, tick.text, metrics)
-            hidden = tag is not None and tag.adjusted(-2 * _AIR, 0, 2 * _AIR, 0).intersects(box)
+            hidden = any(one.intersects(box) for one in tags)
             if not hidden and title.right() + _AIR <= box.left() and box.right() <= self.width():
                 painter.drawText(box, int(Qt.AlignmentFlag.AlignCenter), tick.text)
         if tag is not None and self._tag is not None:
-            self._paint_tag(painter, tag, self._tag[1])
+            self._paint_tag(painter, tag, self._tag[1], strong=True)
+        if cursor is not None and self._cursor is not None:
+            self._paint_tag(painter, cursor, self._cursor[1], strong=False)
         painter.end()
 
     def _text_box(self, x: float, text: str, metrics: QFontMetricsF) -> QRectF:
@@ -81,19 +94,20 @@ class TimeAxis(QWidget):
         wide = metrics.horizontalAdvance(text) + 2
         return QRectF(x - wide / 2, _TICK + _AIR, wide, metrics.height())
 
-    def _tag_box(self, metrics: QFontMetricsF) -> QRectF | None:
-        if self._tag is None:
+    def _tag_box(self, tag: tuple[float, str] | None, metrics: QFontMetricsF) -> QRectF | None:
+        if tag is None:
             return None
-        x = self.place(self._tag[0])
+        x = self.place(tag[0])
         if not self._margin <= x <= self.width():
             return None
-        box = self._text_box(x, self._tag[1] + "00", metrics).adjusted(0, -1, 0, 1)
-        return box.translated(min(0.0, self.width() - box.right()), 0)
+        box = self._text_box(x, tag[1] + "00", metrics).adjusted(0, -1, 0, 1)
+        return box.translated(min(0.0, self.width() - 1 - box.right()), 0)
 
-    def _paint_tag(self, painter: QPainter, box: QRectF, text: str) -> None:
+    def _paint_tag(self, painter: QPainter, box: QRectF, text: str, *, strong: bool) -> None:
+        """The selected boundary's time on a dark ground, the cursor's in a frame."""
         painter.setRenderHint(QPainter.RenderHint.Antialiasing, True)
-        painter.setPen(Qt.PenStyle.NoPen)
-        painter.setBrush(self._scheme.ink)
+        painter.setPen(Qt.PenStyle.NoPen if strong else QPen(self._scheme.soft, 1))
+        painter.setBrush(self._scheme.ink if strong else self._scheme.base)
         painter.drawRoundedRect(box, 3, 3)
-        painter.setPen(self._scheme.base)
+        painter.setPen(self._scheme.base if strong else self._scheme.ink)
         painter.drawText(box, int(Qt.AlignmentFlag.AlignCenter), text)

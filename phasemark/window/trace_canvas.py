@@ -13,6 +13,8 @@ from phasemark.window.boundary_overlay import HALO_PX, BoundaryOverlay
 from phasemark.window.lane_layout import Band
 from phasemark.window.marks_drawing import MarksDrawing
 from phasemark.window.palette import Scheme
+from phasemark.window.pointer_drawing import Pointer
+from phasemark.window.pointer_overlay import PointerOverlay
 from phasemark.window.trace_gestures import TraceGestures
 from phasemark.window.trace_item import TraceItem
 from phasemark.window.trial_picture import Lane
@@ -30,8 +32,9 @@ class TraceCanvas:
         self._box.disableAutoRange()
         self._graphics.setCentralItem(self._box)
         self._backdrop, self._traces, self._overlay = BackdropItem(), TraceItem(scheme), BoundaryOverlay(font)
+        self._pointer = PointerOverlay(font)
         self._gestures = gestures
-        items: tuple[QGraphicsItem, ...] = (self._backdrop, self._traces, self._overlay, gestures)
+        items: tuple[QGraphicsItem, ...] = (self._backdrop, self._traces, self._overlay, self._pointer, gestures)
         for height, item in enumerate(items):
             self._box.addItem(item, ignoreBounds=True)
             item.setZValue(height)
@@ -63,6 +66,7 @@ class TraceCanvas:
         for item in (self._backdrop, self._overlay):
             item.set_drawing(drawing, rect)
             item.update()
+        self._pointer.set_drawing(drawing, rect)
 
     def draw_marks(self, drawing: MarksDrawing, stretches: Iterable[tuple[float, float]] | None) -> None:
         """Draw the marks anew, only over some stretches of time (s); None is everywhere."""
@@ -75,8 +79,15 @@ class TraceCanvas:
             for rect in rects:
                 item.update(rect)
 
+    def draw_pointer(self, pointer: Pointer) -> None:
+        """Draw another pointer, only where it differs from the one before."""
+        px_per_s = self.width / self._span.width_s
+        for rect in self._pointer.set_pointer(pointer, -self._span.begin_s * px_per_s, px_per_s):
+            self.view.viewport().update(rect)
+
     def set_look(self, scheme: Scheme, font: QFont) -> None:
         """Other colours, another font."""
         self._graphics.setBackground(scheme.base)
         self._traces.set_scheme(scheme)
         self._overlay.set_font(font)
+        self._pointer.set_font(font)

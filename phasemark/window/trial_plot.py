@@ -5,28 +5,39 @@
     plot.set_marks(marks, levels)      cheap: draws other marks of the same trial; called at each move of a drag
     plot.select(address)               shows a boundary as selected (None: none) and brings it into view; no signal
     plot.show_span(Span(1.0, 4.0))     sees these seconds; plot.span is what is seen now, fit_all() sees all
+    plot.set_readout(readout)          values under the cursor, beside the lanes (phasemark.session.readout); None: none
+    plot.cursor_sample()               the sample under the mouse, None where the mouse is elsewhere
+    plot.ask_stretch("what for")       lets the user choose a stretch by a drag; drop_stretch() takes that back
+    plot.set_snaps(candidates)         while a boundary is dragged: what it may snap to (phasemark.phases.snapping)
+    plot.set_snap_target(candidate)    which of them it has snapped to; None: none
+    plot.samples_in(8)                 how many samples 8 logical pixels are; plot.snapping is off while Alt is held
     plot.movement_area()               QRect and value limits of the first movement lane, to set things level with it
     plot.lanes_area()                  QRect of all lanes
 
 Signals (addresses are phasemark.model.mark_edits.Address, samples are whole numbers on the recording's clock):
 
     selected(Address | None)           the user selected a boundary, or none
+    cursorMoved(sample | None)         another sample is under the mouse; None: the mouse is elsewhere
+    stretchChosen(begin, end)          the stretch that was asked for (begin < end), or
+    stretchDropped()                   Escape, right click, or another trial: none was chosen
     dragStarted(Address)               then dragMoved(Address, sample) at each move, and exactly one of
     dragFinished(Address, sample)      on release (also where the boundary came back to its start), and
     dragCancelled(Address)             on Escape, right click, or when the mouse or the trial was taken away
     nudged(Address, samples)           signed step by the arrow keys (1 sample, 10 ms with Shift, 100 ms with Ctrl)
     repPicked(rep id)                  a click inside a rep, on no boundary
-    hovered(text)                      what is under the cursor in words, empty for nothing
+    hovered(text)                      what is under the cursor in words (a boundary, a rep in the strip above the
+                                       lanes with what makes it doubtful), empty for nothing
     spanChanged(Span)                  other seconds are seen
     areasChanged()                     movement_area() and lanes_area() have changed
 
+A boundary, or the end of a stretch, that is dragged to an edge of the view takes the view along.
 While a boundary is dragged the plot draws only what set_marks gives it: whoever owns the marks moves it,
 clamps it, and gives the marks from before the drag back when it is cancelled.
 """
 
 from dataclasses import replace
 
-from PySide6.QtCore import QRectF, Qt, Signal
+from PySide6.QtCore import QPointF, QRectF, Qt, Signal
 from PySide6.QtGui import QFocusEvent, QKeyEvent, QPainter, QPaintEvent, QPalette, QPen
 from PySide6.QtWidgets import QWidget
 
@@ -34,13 +45,15 @@ from phasemark.model.clock import nearest_sample, seconds
 from phasemark.model.mark_edits import Address
 from phasemark.model.marks import Marks
 from phasemark.window.mark_lines import MarkLine
+from phasemark.window.mark_words import rep_sentence
 from phasemark.window.marks_drawing import changed_stretches
 from phasemark.window.plot_keys import Drop, FitAll, Move, Nudge, Step, Zoom, wish_of
 from phasemark.window.trial_picture import Levels, TrialPicture
-from phasemark.window.trial_view import FOCUS_PX, NOTHING_CHOSEN, TrialView
+from phasemark.window.trial_pointer import TrialPointer
+from phasemark.window.trial_view import FOCUS_PX, NOTHING_CHOSEN
 
 
-class TrialPlot(TrialView):
+class TrialPlot(TrialPointer):
     """One trial on one time axis; the module's first lines say what goes in and what comes out."""
 
     selected = Signal(object)
@@ -56,6 +69,7 @@ class TrialPlot(TrialView):
         super().__init__(parent)
         self.setAccessibleName("Traces and boundaries of the trial")
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
+        self._told = ""
         self._connect_gestures()
         self.set_trial(None)
 
@@ -75,8 +89,6 @@ class TrialPlot(TrialView):
         self, picture: TrialPicture | None, *, keep_view: bool = False, message: str = NOTHING_CHOSEN
     ) -> None:
         """Draw another trial, or the message where there is none; a drag ends unless its view is kept."""
-        if not keep_view or picture is None:
-            self._gestures.cancel()
         super().set_trial(picture, keep_view=keep_view, message=message)
         self._drop_lost_drag()
 
@@ -127,13 +139,27 @@ class TrialPlot(TrialView):
         if drawing is not None and drawing.hovered != address:
             after = replace(drawing, hovered=address)
             self._redraw_marks(after, changed_stretches(drawing, after))
-            self.hovered.emit(self._words(line))
+
+    def _on_pointed(self, at: QPointF | None) -> None:
+        super()._on_pointed(at)
+        text = self._words_at(at)
+        if text != self._told:
+            self._told = text
+            self.hovered.emit(text)
+
+    def _words_at(self, at: QPointF | None) -> str:
+        """What is under the mouse: a boundary or, in the strip above the lanes, a rep."""
+        drawing = self._drawing
+        if at is None or drawing is None:
+            return ""
+        line = drawing.line(drawing.hovered)
+        if line is not None:
+            return self._words(line)
+        rep = drawing.lines.rep_at(self._sample_at(at.x())) if at.y() < drawing.header else None
+        return "" if rep is None else rep_sentence(rep, drawing.numbers.get(rep.id))
 
     def _on_drag_started(self, line: MarkLine) -> None:
         self.dragStarted.emit(line.address)
-
-    def _within(self, sample: int) -> int:
-        return min(max(sample, 0), 0 if self._picture is None else self._picture.length)
 
     def _on_drag_moved(self, line: MarkLine, sample: int) -> None:
         self.dragMoved.emit(line.address, self._within(sample))
@@ -159,16 +185,26 @@ class TrialPlot(TrialView):
     # What the keyboard does
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
-        """Keys of the traces, as plot_keys names them; none but Escape while a boundary is dragged."""
+        """Keys of the traces, as plot_keys names them; none but Escape and Alt while a boundary is dragged."""
+        if event.key() == Qt.Key.Key_Alt and self._gestures.dragged is not None:
+            self._gestures.set_free(True)
+            return
         wish = wish_of(event.key(), event.modifiers(), has_selection=self.selected_address is not None)
         if self._picture is None or wish is None:
             super().keyPressEvent(event)
             return
         if isinstance(wish, Drop):
-            if not self._gestures.cancel():
+            if not self._gestures.cancel() and not self.drop_stretch():
                 self._drop_selection(event)
         elif self._gestures.dragged is None:
             self._do(wish)
+
+    def keyReleaseEvent(self, event: QKeyEvent) -> None:
+        """Alt let go: what is dragged snaps again."""
+        if event.key() == Qt.Key.Key_Alt and self._gestures.dragged is not None:
+            self._gestures.set_free(False)
+        else:
+            super().keyReleaseEvent(event)
 
     def _drop_selection(self, event: QKeyEvent) -> None:
         if self.selected_address is None:

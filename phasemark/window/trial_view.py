@@ -247,7 +247,7 @@ class TrialView(QWidget):
     def _sample_at(self, x: float) -> int:
         if self._picture is None:
             return 0
-        return nearest_sample(self._time_at(x), self._picture.clock)
+        return nearest_sample(self._time_at(min(max(x, 0.0), float(self._canvas.width))), self._picture.clock)
 
     def _line_at(self, x: float) -> MarkLine | None:
         drawing = self._drawing

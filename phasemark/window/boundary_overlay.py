@@ -7,7 +7,7 @@ incomplete reps dotted; automatic ones thin, hand-placed ones thick with a diamo
 from collections.abc import Iterable
 
 from PySide6.QtCore import QLineF, QPointF, QRectF, Qt
-from PySide6.QtGui import QColor, QFont, QPainter, QPen, QPolygonF
+from PySide6.QtGui import QColor, QFont, QFontMetricsF, QPainter, QPen, QPolygonF
 from PySide6.QtWidgets import QGraphicsItem, QStyleOptionGraphicsItem, QWidget
 
 from phasemark.model.marks import Origin
@@ -19,7 +19,7 @@ from phasemark.window.rep_header import paint_header
 REACH_PX = 6.0
 """How far (logical px) from a boundary the cursor still takes it: a grab zone of 12 pixels."""
 HALO_PX = 9.0
-_HANDLE_PX = 4.5
+_HANDLE_ROWS = 0.3  # half a handle, in heights of a row of text
 _DASHES = {"phase": None, "third": [4.0, 3.0], "incomplete": [1.0, 3.0]}
 
 
@@ -67,6 +67,10 @@ class BoundaryOverlay(QGraphicsItem):
         self._paint_chosen(painter, grid, drawing)
         painter.restore()
 
+    def _handle(self, grid: DeviceGrid) -> float:
+        """Half the size (device px) of a handle: it grows with the text."""
+        return _HANDLE_ROWS * QFontMetricsF(self._font).height() * grid.scale
+
     def _paint_levels(self, painter: QPainter, grid: DeviceGrid, drawing: MarksDrawing) -> None:
         band = drawing.movement_band
         if band is None:
@@ -107,7 +111,7 @@ class BoundaryOverlay(QGraphicsItem):
             painter.drawLines(same)
             if width > int(grid.scale):
                 for segment in same:
-                    _paint_diamond(painter, segment.p1(), _HANDLE_PX * grid.scale, drawing.scheme.hue(phase))
+                    _paint_diamond(painter, segment.p1(), self._handle(grid), drawing.scheme.hue(phase))
 
     def _paint_chosen(self, painter: QPainter, grid: DeviceGrid, drawing: MarksDrawing) -> None:
         line = drawing.line(drawing.selected)
@@ -119,8 +123,8 @@ class BoundaryOverlay(QGraphicsItem):
         painter.setPen(_pen(colour, width, _DASHES[_form(line)]))
         painter.drawLine(top, bottom)
         if line.origin is Origin.HAND:
-            _paint_diamond(painter, top, _HANDLE_PX * grid.scale, colour)
-        _paint_pointer(painter, bottom, _HANDLE_PX * grid.scale, colour)
+            _paint_diamond(painter, top, self._handle(grid), colour)
+        _paint_pointer(painter, bottom, self._handle(grid), colour)
 
 
 def _form(line: MarkLine) -> str:

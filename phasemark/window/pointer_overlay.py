@@ -11,6 +11,7 @@ from PySide6.QtGui import QColor, QFont, QFontMetricsF, QPainter, QPen, QPolygon
 from PySide6.QtWidgets import QGraphicsItem, QStyleOptionGraphicsItem, QWidget
 
 from phasemark.phases.snapping import Candidate
+from phasemark.window.lane_gutter import wrapped
 from phasemark.window.marks_drawing import MarksDrawing
 from phasemark.window.pointer_drawing import Pointer, length_text
 
@@ -196,8 +197,15 @@ class _Brush:
         self.plate(middle - wide / 2 if inside else right + _AIR, self.drawing.height - 2 * self.metrics.height(), text)
 
     def paint_prompt(self) -> None:
-        """What is asked for, in the middle of the strip above the lanes."""
-        text = self.pointer.prompt
-        wide = self.metrics.horizontalAdvance(text) + 2 * _AIR
-        self.plate(max((self.drawing.width - wide) / 2, 0.0), (self.drawing.header - self.metrics.height()) / 2, text,
-                   strong=True)  # fmt: skip
+        """What is asked for, in the strip above the lanes, in place of the reps' numbers."""
+        width, header, row = self.drawing.width, self.drawing.header, self.metrics.height()
+        self.painter.fillRect(QRectF(0, 0, width, header - row / 2), self.scheme.base)
+        texts = wrapped(self.pointer.prompt, self.metrics, width - 4 * _AIR, 2)
+        wide = max(self.metrics.horizontalAdvance(text) for text in texts) + 4 * _AIR
+        box = QRectF((width - wide) / 2, 1, wide, row * len(texts) + 2)
+        self.painter.setRenderHint(QPainter.RenderHint.Antialiasing, True)
+        self.painter.setPen(Qt.PenStyle.NoPen)
+        self.painter.setBrush(self.scheme.ink)
+        self.painter.drawRoundedRect(box, 3, 3)
+        self.painter.setPen(self.scheme.base)
+        self.painter.drawText(box, int(Qt.AlignmentFlag.AlignCenter), "\n".join(texts))

@@ -20,9 +20,12 @@ def value_text(value: float, decimals: int, unit: str) -> str:
     return _with_unit(number_text(value, decimals), unit) if isfinite(value) else MISSING
 
 
-def decimals_for(band: Band) -> int:
-    """So many decimals that two values a pixel apart on a lane differ in writing."""
-    return max(0, ceil(log10(abs(band.px_per_unit))))
+def decimals_for(lane: Lane, band: Band) -> int:
+    """So many decimals that two values a pixel apart on a lane differ in writing.
+
+    One more for a muscle, whose envelope takes a small part of the scale that its recorded signal needs.
+    """
+    return max(0, ceil(log10(abs(band.px_per_unit))) + (lane.kind is LaneKind.MUSCLE))
 
 
 def lane_values(lanes: Sequence[Lane], readout: Readout) -> tuple[float, ...]:
@@ -36,7 +39,7 @@ def lane_texts(lanes: Sequence[Lane], bands: Sequence[Band], readout: Readout) -
     found: list[tuple[str, ...]] = []
     told_speed = False
     for lane, band, value in zip(lanes, bands, lane_values(lanes, readout), strict=True):
-        decimals = decimals_for(band)
+        decimals = decimals_for(lane, band)
         texts = [value_text(value, decimals, lane.unit)]
         if lane.kind is LaneKind.MOVEMENT and not told_speed:
             texts.append(value_text(readout.speed, max(0, decimals - 1), f"{lane.unit}/s"))
@@ -47,5 +50,5 @@ def lane_texts(lanes: Sequence[Lane], bands: Sequence[Band], readout: Readout) -
 
 def widest_texts(lane: Lane, band: Band) -> tuple[str, ...]:
     """Texts as wide as any value of a lane, so that room is kept for them."""
-    decimals = decimals_for(band)
+    decimals = decimals_for(lane, band)
     return tuple(value_text(value, decimals, lane.unit) for value in (band.low, band.high))

@@ -1,12 +1,13 @@
 """The strip above the lanes: each rep's number between its ends, and below it arrow, word and length of each phase."""
 
-from PySide6.QtCore import QPointF, Qt
-from PySide6.QtGui import QFontMetricsF, QPainter, QPen, QPolygonF, QTransform
+from PySide6.QtCore import QPointF, QRectF, Qt
+from PySide6.QtGui import QColor, QFontMetricsF, QPainter, QPen, QPolygonF, QTransform
 
 from phasemark.model.marks import LOWERING, RAISING, Phase, Rep
 from phasemark.window.device_pixels import DeviceGrid
 from phasemark.window.mark_words import rep_text
 from phasemark.window.marks_drawing import MarksDrawing
+from phasemark.window.rep_signs import paint_rep_sign, signs_of
 
 _AIR = 4.0
 _SERIF = 3.0
@@ -53,23 +54,39 @@ class _Strip:
         left, right = self.extent(rep.begin, rep.end)
         number = self.drawing.numbers.get(rep.id)
         chosen = self.drawing.selected is not None and self.drawing.selected.rep == rep.id
+        signs = signs_of(rep)
+        size = round(1.15 * self.metrics.ascent())
+        aside = len(signs) * (size + _AIR)
         texts = [rep_text(rep, number), *(() if number is None else (f"rep {number}", str(number)))]
-        text = self.fitting(texts, right - left - 4 * _AIR) or self.fitting(texts[-1:], right - left)
-        wide = self.metrics.horizontalAdvance(text)
+        text = self.fitting(texts, right - left - aside - 4 * _AIR) or self.fitting(texts[-1:], right - left)
+        if self.metrics.horizontalAdvance(text) + aside > right - left:  # a sign says more than a number
+            text = ""
+        wide = self.metrics.horizontalAdvance(text) + (aside if right - left >= size else 0.0) - (0 if text else _AIR)
         middle, y = (left + right) / 2, _AIR + self.metrics.height() / 2
         colour = self.drawing.scheme.ink if chosen else self.drawing.scheme.soft
-        pen = QPen(colour, 2 if chosen else 1, Qt.PenStyle.SolidLine if rep.complete else Qt.PenStyle.DotLine)
-        self.painter.setPen(pen)
-        room = wide / 2 + (_AIR if text else 0)
-        y = round(y) + 0.5
+        self.paint_brace(rep, (left, right), wide / 2 + (_AIR if wide > 0 else 0), y, colour, chosen=chosen)
+        at = middle - wide / 2
+        for sign in signs if right - left >= size else ():
+            ink = self.drawing.scheme.ink if sign == "doubtful" else colour
+            paint_rep_sign(self.painter, QRectF(round(at), round(y - size / 2), size, size), sign, ink)
+            at += size + _AIR
+        self.painter.setPen(colour)
+        self.painter.drawText(QPointF(at, _AIR + self.metrics.ascent()), text)
+
+    def paint_brace(
+        self, rep: Rep, ends: tuple[float, float], room: float, y: float, colour: QColor, *, chosen: bool
+    ) -> None:
+        """A line from end to end of a rep, open in its middle, broken where the rep is incomplete."""
+        left, right = ends
+        middle, y = (left + right) / 2, round(y) + 0.5
+        form = Qt.PenStyle.SolidLine if rep.complete else Qt.PenStyle.DotLine
+        self.painter.setPen(QPen(colour, 2 if chosen else 1, form))
         for one, other in ((left, middle - room), (middle + room, right)):
             if other > one:
                 self.painter.drawLine(QPointF(one, y), QPointF(other, y))
         for end, seen in ((left, left > 0), (right, right < self.drawing.width)):
             if seen:
                 self.painter.drawLine(QPointF(end, y - _SERIF), QPointF(end, y + _SERIF))
-        self.painter.setPen(colour)
-        self.painter.drawText(QPointF(middle - wide / 2, _AIR + self.metrics.ascent()), text)
 
     def paint_phase(self, phase: Phase) -> None:
         left, right = self.extent(phase.begin.sample, phase.end.sample)

@@ -122,16 +122,16 @@ class TrialPlot(TrialPointer):
 
     # What the mouse does
 
-    def _pick(self, address: Address | None) -> None:
+    def _pick(self, address: Address | None, *, reveal: bool = True) -> None:
         """Select for the user, and tell."""
         if address != self.selected_address:
-            self.select(address)
+            self.select(address, reveal=reveal)
             self.selected.emit(address)
 
     def _on_pressed(self, line: MarkLine | None) -> None:
         self.setFocus(Qt.FocusReason.MouseFocusReason)
         if line is not None:
-            self._pick(line.address)
+            self._pick(line.address, reveal=False)
 
     def _on_hovered(self, line: MarkLine | None) -> None:
         drawing = self._drawing

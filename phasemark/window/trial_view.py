@@ -104,15 +104,18 @@ class TrialView(QWidget):
         self._show_times()
         self._describe_selection()
 
-    def select(self, address: Address | None) -> None:
-        """Show a boundary as selected and bring it into view; None, or one that is not there, selects none."""
+    def select(self, address: Address | None, *, reveal: bool = True) -> None:
+        """Show a boundary as selected and bring it into view; None, or one that is not there, selects none.
+
+        Without reveal the view stays where it is, as it must under a mouse that has taken hold of the boundary.
+        """
         drawing = self._drawing
         if drawing is None or self._picture is None:
             return
         line = drawing.line(address)
         after = replace(drawing, selected=None if line is None else line.address)
         self._redraw_marks(after, changed_stretches(drawing, after))
-        if line is not None:
+        if line is not None and reveal:
             time = seconds(line.sample, self._picture.clock)
             self.show_span(showing(self._span, time, whole(self._picture.duration_s)))
         self._show_times()

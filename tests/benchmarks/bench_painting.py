@@ -16,11 +16,13 @@ os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
 
 import numpy as np
 import pyqtgraph as pg
-from PySide6.QtCore import QEvent, QObject
+from PySide6.QtCore import QEvent, QObject, QPoint, QPointF, Qt
+from PySide6.QtGui import QMouseEvent
 from PySide6.QtWidgets import QApplication, QGraphicsView, QWidget
 
 from phasemark.model.mark_edits import Address, move_boundary
 from phasemark.model.marks import LOWERING, RAISING, Boundary, Marks, Origin, Phase, Place, Rep
+from phasemark.session.readout import Readout
 from phasemark.signal.pyramid import Pyramid, build
 from phasemark.window.trial_picture import Lane, LaneKind, TrialPicture
 from phasemark.window.trial_plot import TrialPlot
@@ -156,6 +158,31 @@ def drag_ms(plot: TrialPlot, target: QWidget, marks: Marks) -> float:
     return float(np.median(times) * 1e3)
 
 
+def cursor_ms(plot: TrialPlot, target: QWidget) -> float:
+    """Median processor time (ms) from a mouse move to the painted hairline, with values read at it."""
+    counter, times = PaintCount(target), []
+
+    def read(sample: int | None) -> None:
+        held = None if sample is None else Readout(sample, sample / RATE, 41.0, 12.3, (), (0.1,) * LANES)
+        plot.set_readout(held)
+
+    plot.cursorMoved.connect(read)
+    for frame in range(FRAMES):
+        at = QPointF(100.0 + 7 * frame, 300.0)
+        everywhere = QPointF(target.mapToGlobal(QPoint(0, 0))) + at
+        none = Qt.MouseButton.NoButton
+        event = QMouseEvent(QEvent.Type.MouseMove, at, everywhere, none, none, Qt.KeyboardModifier.NoModifier)
+        painted, started = counter.count, time.process_time()
+        QApplication.sendEvent(target, event)
+        wait_for_paint(counter, painted)
+        times.append(time.process_time() - started)
+        assert counter.count == painted + 1, "a move of the cursor was painted twice"
+    plot.cursorMoved.disconnect(read)
+    plot.set_readout(None)
+    target.removeEventFilter(counter)
+    return float(np.median(times) * 1e3)
+
+
 def main() -> None:
     app = QApplication.instance() or QApplication(sys.argv)
     raw, envelopes = signals()
@@ -169,7 +196,8 @@ def main() -> None:
             mine = frame_ms(view.viewport(), lambda b, w: plot.show_span(Span(b, b + w)), views)
             curves = frame_ms(other.viewport(), lambda b, w: other.setXRange(b, b + w, padding=0), views)
             print(f"{span:6g} s {name:8}: {mine:6.1f} ms a frame; curves {curves:7.1f} ms, {curves / mine:5.1f} times")
-        print(f"{span:6g} s dragging: {drag_ms(plot, view.viewport(), marks):6.1f} ms a move of a boundary")
+        print(f"{span:6g} s dragging: {drag_ms(plot, view.viewport(), marks):6.1f} ms a move of a boundary; "
+              f"cursor {cursor_ms(plot, view.viewport()):4.1f} ms a move of the mouse")  # fmt: skip
     app.processEvents()
 
 

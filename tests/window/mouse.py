@@ -25,11 +25,14 @@ def x_of(plot: TrialPlot, time_s: float) -> float:
     return round((time_s - plot.span.begin_s) / plot.span.width_s * viewport(plot).width())
 
 
-def _send(plot: TrialPlot, kind: QEvent.Type, x: float, button: Qt.MouseButton, held: Qt.MouseButton) -> None:
+def _send(
+    plot: TrialPlot, kind: QEvent.Type, x: float, button: Qt.MouseButton, held: Qt.MouseButton, *,
+    y: float = _Y, keys: Qt.KeyboardModifier = Qt.KeyboardModifier.NoModifier,
+) -> None:  # fmt: skip
     target = viewport(plot)
-    at = QPointF(x, _Y)
+    at = QPointF(x, y)
     everywhere = QPointF(target.mapToGlobal(QPoint(0, 0))) + at
-    event = QMouseEvent(kind, at, everywhere, button, held, Qt.KeyboardModifier.NoModifier)
+    event = QMouseEvent(kind, at, everywhere, button, held, keys)
     QApplication.sendEvent(target, event)
 
 
@@ -38,9 +41,17 @@ def press(plot: TrialPlot, x: float, button: Qt.MouseButton = LEFT, held: Qt.Mou
     _send(plot, QEvent.Type.MouseButtonPress, x, button, button if held is None else held | button)
 
 
-def move(plot: TrialPlot, x: float, held: Qt.MouseButton = LEFT) -> None:
-    """The mouse moves, with buttons held or none."""
-    _send(plot, QEvent.Type.MouseMove, x, NONE, held)
+def move(
+    plot: TrialPlot, x: float, held: Qt.MouseButton = LEFT, *,
+    y: float = _Y, keys: Qt.KeyboardModifier = Qt.KeyboardModifier.NoModifier,
+) -> None:  # fmt: skip
+    """The mouse moves, with buttons and keys held or none."""
+    _send(plot, QEvent.Type.MouseMove, x, NONE, held, y=y, keys=keys)
+
+
+def leave(plot: TrialPlot) -> None:
+    """The mouse leaves the traces."""
+    QApplication.sendEvent(viewport(plot), QEvent(QEvent.Type.Leave))
 
 
 def release(plot: TrialPlot, x: float, button: Qt.MouseButton = LEFT, held: Qt.MouseButton = NONE) -> None:

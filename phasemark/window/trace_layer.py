@@ -17,7 +17,7 @@ from phasemark.window.lane_painting import LanePainting, TraceColours
 from phasemark.window.palette import Scheme
 from phasemark.window.trial_picture import Lane
 
-_AHEAD = 192
+_AHEAD = 384
 """So many columns more are painted where the view moves to, so that it need not paint at every step."""
 _SAME_PX = 0.02
 """A view moved by whole pixels, to within this, shows the same columns in other places."""

@@ -49,7 +49,7 @@ def test_little_is_painted_while_the_view_moves(plot: TrialPlot, monkeypatch: py
         plot.move_by(0.01)
         pixels(plot)
     wide = plot._canvas.width
-    assert 0.19 * wide <= sum(painted) <= 0.2 * wide + 2 * 192 + 40
+    assert 0.19 * wide <= sum(painted) <= 0.2 * wide + 2 * 384 + 40
 
 
 def test_a_view_is_moved_by_whole_pixels_and_zoomed_to_any_place() -> None:

@@ -52,6 +52,11 @@ class LongWork(QWidget):
         """Show how far it is, 0 to 1."""
         self._bar.setValue(round(_STEPS * share))
 
+    @property
+    def share(self) -> float:
+        """How far it is, 0 to 1."""
+        return self._bar.value() / _STEPS
+
     def end(self) -> None:
         """Show that it has ended."""
         self._cancel = None

@@ -9,7 +9,7 @@ from pathlib import Path
 
 from PySide6.QtCore import Qt, QTimer
 from PySide6.QtGui import QAction, QCloseEvent, QDragEnterEvent, QDropEvent, QKeySequence, QShortcut
-from PySide6.QtWidgets import QHBoxLayout, QLabel, QMainWindow, QSplitter, QStackedWidget, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QLabel, QMainWindow, QSizePolicy, QSplitter, QStackedWidget, QVBoxLayout, QWidget
 
 from phasemark.model.errors import PhasemarkError
 from phasemark.model.study import Study
@@ -58,28 +58,28 @@ class MainWindow(QMainWindow):
     # Parts
 
     def _place(self) -> None:
-        self._pages = QStackedWidget()
-        self._around_grid = QSplitter()
-        self._around_grid.addWidget(self.grid)
-        self._around_grid.addWidget(self.desk)
-        self._around_grid.setStretchFactor(1, 1)
-        self._around_grid.setSizes([300, 1140])
-        self._around_grid.setChildrenCollapsible(False)
-        for page in (self.start, self.empty, self._around_grid):
-            self._pages.addWidget(page)
-        beside = QHBoxLayout()
-        beside.setSpacing(0)
-        beside.addWidget(self.settings)
-        beside.addWidget(self._pages, 1)
+        self._left, self._right, self._pages = QStackedWidget(), QStackedWidget(), QStackedWidget()
+        self._study = QSplitter()
+        for stack, parts in (
+            (self._left, (self.grid, self.settings)),
+            (self._right, (self.desk, self.empty)),
+            (self._pages, (self.start, self._study)),
+        ):
+            for part in parts:
+                stack.addWidget(part)
+        self._study.addWidget(self._left)
+        self._study.addWidget(self._right)
+        self._study.setStretchFactor(1, 1)
+        self._study.setSizes([300, 1140])
+        self._study.setChildrenCollapsible(False)
         whole = QWidget()
         column = QVBoxLayout(whole)
         column.setContentsMargins(0, 0, 0, 0)
         column.setSpacing(0)
         column.addWidget(self.messages)
-        column.addLayout(beside, 1)
+        column.addWidget(self._pages, 1)
         self.setCentralWidget(whole)
         self.setAcceptDrops(True)
-        self.settings.hide()
         self._hover, self._saved = QLabel(), QLabel()
         self.statusBar().addWidget(self._hover, 1)
         self.statusBar().addPermanentWidget(self.work)
@@ -152,6 +152,10 @@ class MainWindow(QMainWindow):
     def session(self) -> Session | None:
         """The open study."""
         return self._session
+
+    def action(self, name: ActionName) -> QAction:
+        """The action of a name."""
+        return self._actions[name]
 
     # The study
 
@@ -252,17 +256,15 @@ class MainWindow(QMainWindow):
             self.settings.show_study(session.study, editable=not session.read_only)
         else:
             self.settings.show_study(None, editable=False)
-            self.settings.hide()
-            self.grid.show()
         self.show_state()
 
     def _show_pages(self) -> None:
         session = self._session
-        page: QWidget = self.start
         if session is not None:
-            page = self._around_grid if session.study.trials else self.empty
+            self._right.setCurrentWidget(self.desk if session.study.trials else self.empty)
             self.empty.set_study(session.study.name, session.read_only)
-        self._pages.setCurrentWidget(page)
+        self._pages.setCurrentWidget(self.start if session is None else self._study)
+        self._show_left(settings=session is not None and self._left.currentWidget() is self.settings)
         self.start.set_recent([path for path in self.remembered.recent if path.exists()])
         self.show_state()
 
@@ -321,13 +323,21 @@ class MainWindow(QMainWindow):
 
     def toggle_settings(self) -> None:
         """Show the settings beside the trial, in the place of the grid, or put them away."""
-        wanted = self.settings.isHidden()
-        self.settings.setVisible(wanted)
-        self.grid.setVisible(not wanted)
-        if wanted:
+        self._show_left(settings=self._left.currentWidget() is not self.settings)
+        if self._left.currentWidget() is self.settings:
             self.settings.take_focus()
         else:
             self.desk.plot.setFocus()
+
+    def _show_left(self, *, settings: bool) -> None:
+        """The grid or the settings; a study without trials has no grid."""
+        session = self._session
+        shown, other = (self.settings, self.grid) if settings else (self.grid, self.settings)
+        # What is not shown asks for no room.
+        shown.setSizePolicy(QSizePolicy.Policy.Preferred, QSizePolicy.Policy.Preferred)
+        other.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Ignored)
+        self._left.setCurrentWidget(shown)
+        self._left.setVisible(settings or (session is not None and bool(session.study.trials)))
 
     def say_problem(self, problem: object) -> None:
         """Say an expected failure in its sentence, and any other with details to copy."""

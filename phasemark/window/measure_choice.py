@@ -14,6 +14,7 @@ class MeasureChoice(QWidget):
     def __init__(self) -> None:
         super().__init__()
         self._buttons = QButtonGroup(self)
+        self._by_measure: dict[Measure, QRadioButton] = {}
         row = QHBoxLayout(self)
         row.setContentsMargins(0, 0, 0, 0)
         for place, measure in enumerate(Measure):
@@ -21,6 +22,11 @@ class MeasureChoice(QWidget):
             button.setAccessibleName(f"Show {measure} in mV")
             button.setChecked(place == 0)
             self._buttons.addButton(button, place)
+            self._by_measure[measure] = button
             row.addWidget(button)
         row.addStretch(1)
         self._buttons.idClicked.connect(lambda place: self.chosen.emit(tuple(Measure)[place]))
+
+    def button(self, measure: Measure) -> QRadioButton:
+        """The button of a measure."""
+        return self._by_measure[measure]

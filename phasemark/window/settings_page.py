@@ -2,7 +2,7 @@
 
 from collections.abc import Mapping
 
-from PySide6.QtCore import QSize, Qt, Signal
+from PySide6.QtCore import QEvent, QSize, Qt, Signal
 from PySide6.QtGui import QFont
 from PySide6.QtWidgets import (
     QComboBox,
@@ -19,10 +19,11 @@ from PySide6.QtWidgets import (
 
 from phasemark.model.settings_text import settings_lines
 from phasemark.model.study import Study
+from phasemark.window.elided_label import ElidedLabel
 from phasemark.window.setting_fields import SettingField, SettingGroup, setting_groups
 
 Editor = QLineEdit | QComboBox
-_LETTERS = 12
+_LETTERS, _WORDS = 10, 16  # least widths of a field and of its words
 
 
 def _bold(font: QFont) -> QFont:
@@ -47,10 +48,11 @@ class SettingsPage(QFrame):
         self._groups: tuple[SettingGroup, ...] = ()
         self._editors: dict[str, Editor] = {}
         self._values: Mapping[str, str] = {}
+        self._editable = False
         self._said = QLabel()
         self._said.setWordWrap(True)
-        self._again = QPushButton("Mark all trials again")
-        self._again.clicked.connect(self.markAgain)
+        self.again = QPushButton("Mark all trials again")
+        self.again.clicked.connect(self.markAgain)
         self._area = QScrollArea()
         self._area.setWidgetResizable(True)
         self._area.setFrameShape(QScrollArea.Shape.NoFrame)
@@ -59,13 +61,13 @@ class SettingsPage(QFrame):
         column = QVBoxLayout(self)
         column.addLayout(self._head())
         column.addWidget(self._said)
-        column.addWidget(self._again)
+        column.addWidget(self.again)
         column.addWidget(self._area, 1)
         self.say("")
 
     def _head(self) -> QHBoxLayout:
         """The title, and the way back to the grid."""
-        title = QLabel("Settings of the study")
+        title = ElidedLabel("Settings of the study")
         title.setFont(_bold(title.font()))
         self.close_button = QPushButton("Back to the &grid")
         self.close_button.setAccessibleName("Put the settings away")
@@ -89,7 +91,12 @@ class SettingsPage(QFrame):
         """Say why a value was refused, or that marks are older than the settings."""
         self._said.setText(sentence)
         self._said.setVisible(bool(sentence))
-        self._again.setVisible(mark_again)
+        self.again.setVisible(mark_again)
+
+    @property
+    def said(self) -> str:
+        """What is said above the fields, '' while nothing is."""
+        return "" if self._said.isHidden() else self._said.text()
 
     def show_study(self, study: Study | None, *, editable: bool) -> None:
         """Show the settings of a study; fields that did not change keep focus and cursor."""
@@ -98,9 +105,20 @@ class SettingsPage(QFrame):
         if groups != self._groups:
             self._groups = groups
             self._build()
+        self._editable = editable
+        self._fill()
+
+    def _fill(self) -> None:
         for key, editor in self._editors.items():
-            editor.setEnabled(editable)
+            editor.setEnabled(self._editable)
             self._put(editor, self._values.get(key, ""))
+
+    def changeEvent(self, event: QEvent) -> None:
+        """Follow the system's font: widths are made from it."""
+        super().changeEvent(event)
+        if event.type() is QEvent.Type.FontChange and self._groups:
+            self._build()
+            self._fill()
 
     def field(self, key: str) -> Editor:
         """The field of a setting."""
@@ -141,11 +159,12 @@ class SettingsPage(QFrame):
         editor.setToolTip(field.hint)
         self._editors[field.key] = editor
         least = _LETTERS * self.fontMetrics().averageCharWidth()
-        editor.setMinimumWidth(least)
+        if isinstance(editor, QLineEdit):  # a box of choices is as wide as its longest one
+            editor.setMinimumWidth(least)
         words = QLabel(f"{field.label} ({field.unit})" if field.unit else field.label)
         words.setWordWrap(True)
         words.setBuddy(editor)
-        words.setMinimumWidth(2 * least)
+        words.setMinimumWidth(_WORDS * self.fontMetrics().averageCharWidth())
         form.addRow(words, editor)
 
     @staticmethod

@@ -5,6 +5,7 @@ from functools import partial
 from PySide6.QtCore import QPoint, Qt, Signal
 from PySide6.QtWidgets import QAbstractItemView, QHeaderView, QSplitter, QTableView, QVBoxLayout, QWidget
 
+from phasemark.model.checking import unchecked
 from phasemark.model.mark_edits import Address
 from phasemark.model.marks import Marks
 from phasemark.model.study import Study, Trial
@@ -24,6 +25,7 @@ from phasemark.window.trial_plot import TrialPlot
 from phasemark.window.trial_scene import picture_of
 
 _FIGURE_FIRST = 1000
+_LEAST_PLOT_PX = 300
 _READING = "Reading and filtering this trial …"
 _GONE = "This trial is no longer in the study."
 
@@ -49,7 +51,7 @@ class TrialDesk(QWidget):
         self.gestures = BoundaryGestures(self.plot)
         self.marks_table = MarksTable()
         self._title = ElidedLabel()
-        self._measure = MeasureChoice()
+        self.measure_choice = MeasureChoice()
         self.table_view = self._table()
         self._place()
         self._connect()
@@ -77,6 +79,7 @@ class TrialDesk(QWidget):
     def _place(self) -> None:
         # The figure takes the height that _level allows it, and gives way with the window.
         self.figure.setMinimumHeight(1)
+        self.plot.setMinimumWidth(_LEAST_PLOT_PX)
         font = self._title.font()
         font.setBold(True)
         self._title.setFont(font)
@@ -84,7 +87,7 @@ class TrialDesk(QWidget):
         stretch: dict[QWidget, int] = {self.plot: 1, self.table_view: 1, self.figure: _FIGURE_FIRST}
         for widget, parts in (
             (traces, (self._title, self.overview, self.plot)),
-            (side, (self._measure, self.figure, self.table_view)),
+            (side, (self.measure_choice, self.figure, self.table_view)),
         ):
             column = QVBoxLayout(widget)
             column.setContentsMargins(0, 0, 0, 0)
@@ -118,7 +121,7 @@ class TrialDesk(QWidget):
         self.marks_table.timeTyped.connect(self.gestures.move_to)
         self.marks_table.refused.connect(self._on_refused)
         self.table_view.selectionModel().currentRowChanged.connect(lambda now, _: self._on_row(now))
-        self._measure.chosen.connect(self.figure.set_measure)
+        self.measure_choice.chosen.connect(self.figure.set_measure)
 
     # What is in hand
 
@@ -206,9 +209,8 @@ class TrialDesk(QWidget):
         self.plot.set_trial(picture, keep_view=keep_view)
         self.overview.set_picture(picture)
         self.overview.set_span(self.plot.span)
-        first = marks.reps[0].id if marks.reps else None
-        self._rep = self._wanted_rep if self._wanted_rep is not None else self._rep or first
-        self._wanted_rep = None
+        if self._wanted_rep is not None:
+            self._rep, self._wanted_rep = self._wanted_rep, None
         self._show_rest(marks)
         self._level()
         self.shown.emit(self._trial_id)
@@ -252,7 +254,7 @@ class TrialDesk(QWidget):
     def _show_figure(self, marks: Marks) -> None:
         session, signals = self._session, self._signals
         if self._rep not in {rep.id for rep in marks.reps}:
-            self._rep = None
+            self._rep = self._first_rep(marks)
         if session is None or signals is None or self._rep is None:
             self.figure.set_figure(None)
             return
@@ -260,6 +262,13 @@ class TrialDesk(QWidget):
         before = () if self.gestures.preview is None else self._values_before(session, signals, self._rep)
         figure = figure_of(self._trial, marks, self._rep, signals, settings, values=values, before=before)
         self.figure.set_figure(figure)
+
+    def _first_rep(self, marks: Marks) -> int | None:
+        """The first rep that is still to be looked at, else the first one."""
+        assert self._session is not None
+        order = (*unchecked(self._trial, self._session.rater), *(rep.id for rep in marks.reps))
+        there = {rep.id for rep in marks.reps}
+        return next((rep_id for rep_id in order if rep_id in there), None)
 
     def _values_before(self, session: Session, signals: TrialSignals, rep_id: int) -> tuple[Value, ...]:
         """The values that a drag started from, measured once for a drag; none of a rep that is new."""

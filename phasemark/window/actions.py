@@ -31,6 +31,7 @@ class ActionName(Enum):
     EXCLUDE = auto()
     TAKE_BACK_EXCLUSION = auto()
     COMPLETE = auto()
+    DRAW_REP = auto()
     ADD_REP = auto()
     DELETE_REP = auto()
     SPLIT_REP = auto()
@@ -102,7 +103,8 @@ ACTIONS = (
     Action(ActionName.EXCLUDE, "&Exclude …", "Ctrl+X", _REP, _writable_with_trials, apart=True),
     Action(ActionName.TAKE_BACK_EXCLUSION, "Take exclusion back", "Ctrl+Shift+X", _REP, _writable_with_trials),
     Action(ActionName.COMPLETE, "Take as &complete or incomplete", "Ctrl+K", _REP, _writable_with_trials),
-    Action(ActionName.ADD_REP, "Add over what is &seen", "Ctrl+Shift+A", _REP, _writable_with_trials, apart=True),
+    Action(ActionName.DRAW_REP, "Add by dra&wing over the traces", "Ctrl+D", _REP, _writable_with_trials, apart=True),
+    Action(ActionName.ADD_REP, "Add over what is &seen", "Ctrl+Shift+A", _REP, _writable_with_trials),
     Action(ActionName.DELETE_REP, "&Delete", "Ctrl+Del", _REP, _writable_with_trials),
     Action(ActionName.SPLIT_REP, "S&plit at the selected boundary", "Ctrl+B", _REP, _writable_with_trials),
     Action(ActionName.MERGE_REP, "&Merge with the next one", "Ctrl+J", _REP, _writable_with_trials),

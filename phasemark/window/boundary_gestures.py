@@ -8,6 +8,7 @@ from PySide6.QtWidgets import QApplication
 from phasemark.model.errors import PhasemarkError
 from phasemark.model.mark_edits import Address, boundary_at
 from phasemark.model.marks import Marks
+from phasemark.phases.snapping import Candidate, snap, snap_candidates
 from phasemark.results.measure import Value
 from phasemark.session.boundary_move import Moved, keep_move, preview_move
 from phasemark.session.session import Session
@@ -16,12 +17,15 @@ from phasemark.window.trial_plot import TrialPlot
 
 # A burst of key nudges is one edit: it ends after so much quiet (ms).
 NUDGE_QUIET_MS = 400
+# A boundary snaps to what lies within so many logical pixels.
+SNAP_PX = 8.0
 
 
 class BoundaryGestures(QObject):
     """Listens to a plot. While a boundary is on its way previewed(marks) says how the marks would be.
 
-    With Shift held a boundary that two phases share is parted: only the side that is dragged moves.
+    A boundary snaps to turning points, to the places of the rules and to its neighbours unless Alt is held. With Shift
+    held one that two phases share is parted: only the side that is dragged moves.
     """
 
     begun = Signal(object)  # Address
@@ -34,6 +38,8 @@ class BoundaryGestures(QObject):
         self._signals: TrialSignals | None = None
         self._preview: Moved | None = None
         self._alone = False
+        self._snaps: tuple[Candidate, ...] = ()
+        self._plot = plot
         self._nudged: Address | None = None
         self._quiet = QTimer(self)
         self._quiet.setSingleShot(True)
@@ -67,15 +73,34 @@ class BoundaryGestures(QObject):
     def _on_started(self, address: Address) -> None:
         self.commit()
         self._alone = _alone()
+        self._offer_snaps(address)
         self.begun.emit(address)
         if self._session is not None and self._session.read_only:
             self.problem.emit(self._session.read_only)
+
+    def _offer_snaps(self, address: Address) -> None:
+        """Work out once what the boundary may snap to, and show it before it does."""
+        session, signals = self._session, self._signals
+        self._snaps = ()
+        if session is not None and signals is not None and not session.read_only:
+            marks, rules = self._marks(session, signals), session.study.settings.phases
+            self._snaps = snap_candidates(signals.movement, marks, address, rules, alone=self._alone)
+        self._plot.set_snaps(self._snaps)
+
+    def _snapped(self, sample: int) -> int:
+        """Where the boundary lies if it is let go of here; Alt held keeps it where the cursor is."""
+        found: Candidate | None = None
+        if self._plot.snapping:
+            sample, found = snap(sample, self._snaps, self._plot.samples_in(SNAP_PX))
+        self._plot.set_snap_target(found)
+        return sample
 
     def _on_moved(self, address: Address, sample: int) -> None:
         session, signals = self._session, self._signals
         if session is not None and signals is not None and not session.read_only:
             marks = self._marks(session, signals)
             self._alone = _alone()
+            sample = self._snapped(sample)
             self._show(preview_move(marks, address, sample, signals, session.study.settings, alone=self._alone))
 
     def _show(self, preview: Moved | None) -> None:
@@ -84,7 +109,7 @@ class BoundaryGestures(QObject):
 
     def _on_finished(self, address: Address, sample: int) -> None:
         """Keep what the last move showed, whether Shift is still held or not."""
-        self._keep(address, sample, alone=self._alone)
+        self._keep(address, self._snapped(sample), alone=self._alone)
 
     def drop(self, _: object = None) -> None:
         """Let the marks go back to what the session has."""

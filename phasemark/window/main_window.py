@@ -109,6 +109,7 @@ class MainWindow(QMainWindow):
             ActionName.EXCLUDE: reps.ask_exclusion,
             ActionName.TAKE_BACK_EXCLUSION: reps.take_back_exclusion,
             ActionName.COMPLETE: reps.toggle_complete,
+            ActionName.DRAW_REP: reps.draw,
             ActionName.ADD_REP: reps.add,
             ActionName.DELETE_REP: reps.delete,
             ActionName.SPLIT_REP: reps.split,

@@ -34,6 +34,7 @@ class RepCommands(QObject):
         super().__init__(desk)
         self._desk, self._session = desk, session
         self.dialog: ExcludeDialog | None = None
+        desk.plot.stretchChosen.connect(self._on_stretch)
         desk.marks_table.checkToggled.connect(self._on_check)
         desk.marks_table.exclusionTyped.connect(self._on_exclusion_typed)
 
@@ -143,6 +144,17 @@ class RepCommands(QObject):
         self._desk.gestures.commit()
         span, clock = self._desk.plot.span, signals.trial.clock
         begin, end = nearest_sample(span.begin_s, clock), nearest_sample(span.end_s, clock)
+        self._guarded(lambda: self.add_over(begin, end))
+
+    def draw(self) -> None:
+        """Ask for a stretch of the traces, and add a rep over it."""
+        session, signals = self._session(), self._desk.signals
+        if session is None or signals is None:
+            return
+        self._desk.gestures.commit()
+        self._desk.plot.ask_stretch("Drag over the repetition, from its begin to its end; Escape leaves it.")
+
+    def _on_stretch(self, begin: int, end: int) -> None:
         self._guarded(lambda: self.add_over(begin, end))
 
     def add_over(self, begin: int, end: int) -> None:

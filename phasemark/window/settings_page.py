@@ -23,7 +23,7 @@ from phasemark.window.elided_label import ElidedLabel
 from phasemark.window.setting_fields import SettingField, SettingGroup, setting_groups
 
 Editor = QLineEdit | QComboBox
-_LETTERS, _WORDS = 10, 16  # least widths of a field and of its words
+_LETTERS, _WORDS = 8, 22  # least widths of a field and of its words
 
 
 def _bold(font: QFont) -> QFont:

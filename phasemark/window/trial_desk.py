@@ -12,6 +12,7 @@ from phasemark.model.study import Study, Trial
 from phasemark.results.measure import Value
 from phasemark.session.boundary_move import levels_of, values_of_rep
 from phasemark.session.loading import load_signals
+from phasemark.session.readout import readout
 from phasemark.session.rep_figure import figure_of
 from phasemark.session.session import Session
 from phasemark.session.trial_signals import TrialSignals, signals_key
@@ -110,6 +111,7 @@ class TrialDesk(QWidget):
         plot.selected.connect(self._on_selected)
         plot.repPicked.connect(self.take_rep)
         plot.hovered.connect(self.hovered)
+        plot.cursorMoved.connect(self._on_cursor)
         plot.areasChanged.connect(self._level)
         plot.spanChanged.connect(self.overview.set_span)
         self.overview.spanWanted.connect(plot.show_span)
@@ -324,6 +326,11 @@ class TrialDesk(QWidget):
         index = self.marks_table.index_of(address)
         if index.isValid() and index.row() != self.table_view.currentIndex().row():
             self.table_view.setCurrentIndex(index)
+
+    def _on_cursor(self, sample: int | None) -> None:
+        """Show position, speed and each muscle's value under the cursor."""
+        signals = self._signals
+        self.plot.set_readout(None if signals is None or sample is None else readout(signals, sample))
 
     def _on_refused(self, sentence: str) -> None:
         self.problem.emit(sentence)

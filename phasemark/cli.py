@@ -14,6 +14,7 @@ from typing import TextIO
 from phasemark.cli_parser import parser
 from phasemark.model.clock import rate_text, seconds
 from phasemark.model.errors import BadCall, PhasemarkError, Unavailable
+from phasemark.model.marks import DOUBTFUL
 from phasemark.model.settings_text import settings_lines
 from phasemark.model.study import Kind, Trial
 
@@ -198,10 +199,6 @@ def _left_out(problems: Sequence[PhasemarkError]) -> int:
     return max((problem.exit_code for problem in problems), default=0)
 
 
-# Doubts from here on are worth a line on stderr; smaller ones are in marks.csv.
-DOUBT_TO_TELL = 0.5
-
-
 def _tell_marks(trial: Trial, rater: str) -> None:
     marks = trial.marks_of(rater)
     numbers = marks.numbers()
@@ -213,7 +210,7 @@ def _tell_marks(trial: Trial, rater: str) -> None:
         where = "movement trace" if trial.movement else "muscle, as it has no movement trace"
         _warn(f"{trial.id}: nothing was found that could be a repetition; look at its first {where}.")
     for rep in marks.reps:
-        if rep.doubt >= DOUBT_TO_TELL and rep.complete:
+        if rep.doubt >= DOUBTFUL and rep.complete:
             _warn(f"{trial.id}, repetition {numbers[rep.id]}: {'; '.join(rep.doubts)}")
 
 

@@ -35,6 +35,10 @@ RAISING = "raising"
 BURST = "burst"
 
 
+DOUBTFUL = 0.5
+"""A rep with a doubt from here on is pointed out to a person (common practice, no source)."""
+
+
 class MarksError(BadCall):
     """An edit would break what marks must always hold."""
 

@@ -4,7 +4,7 @@ from math import ceil, log10
 
 from phasemark.model.clock import Rate, seconds
 from phasemark.model.mark_edits import boundary_at
-from phasemark.model.marks import Marks, Origin, Phase, Place, Rep, third_names
+from phasemark.model.marks import DOUBTFUL, Marks, Origin, Phase, Place, Rep, third_names
 from phasemark.window.mark_lines import MarkLine
 
 
@@ -27,10 +27,6 @@ def place_text(marks: Marks, line: MarkLine) -> str:
     phase = marks.rep(line.address.rep).phases[line.address.phase]
     word = boundary_word(phase, line.address.place, marks.thirds_rule)
     return f"{phase.name} {word}" if line.address.place in (Place.BEGIN, Place.END) else f"{word} of {phase.name}"
-
-
-DOUBTFUL = 0.5
-"""A rep whose doubt reaches this (0 to 1) is shown as one to look at."""
 
 
 def doubt_text(rep: Rep) -> str:

@@ -3,8 +3,7 @@
 from PySide6.QtCore import QPointF, QRectF, Qt
 from PySide6.QtGui import QColor, QFont, QPainter, QPen, QPolygonF
 
-from phasemark.model.marks import Rep
-from phasemark.window.mark_words import DOUBTFUL
+from phasemark.model.marks import DOUBTFUL, Rep
 
 _TICK = ((0.05, 0.55), (0.38, 0.88), (0.95, 0.15))
 

@@ -40,6 +40,10 @@ class MainWindow(QMainWindow):
     def __init__(self) -> None:
         super().__init__()
         self._session: Session | None = None
+        self._look_again = QTimer(self)
+        self._look_again.setSingleShot(True)
+        self._look_again.setInterval(_SAVING_LOOK_MS)
+        self._look_again.timeout.connect(self.show_state)
         self._bridge = Bridge(self)
         self._problems: dict[str, str] = {}
         self.remembered = load_remembered()
@@ -286,7 +290,7 @@ class MainWindow(QMainWindow):
         if session.read_only:
             return "read-only"
         if session.unsaved:
-            QTimer.singleShot(_SAVING_LOOK_MS, self, self.show_state)
+            self._look_again.start()
             return "saving …"
         return "all edits saved"
 
@@ -368,5 +372,6 @@ class MainWindow(QMainWindow):
     def closeEvent(self, event: QCloseEvent) -> None:
         """Close only when every edit is on the disk."""
         self.close_study()
+        self._look_again.stop()
         self._bridge.shut()
         super().closeEvent(event)

@@ -2,7 +2,6 @@
 
 import shutil
 import threading
-from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
@@ -40,8 +39,8 @@ from phasemark.window.actions import ACTIONS, ActionName
 from phasemark.window.add_dialog import AddRecordingsDialog
 from phasemark.window.main_window import MainWindow
 from phasemark.window.new_study_dialog import NewStudyDialog
-from phasemark.window.remembered import Remembered, save_remembered
 
+pytestmark = pytest.mark.usefixtures("nothing_remembered")
 KEY = Qt.Key
 
 
@@ -54,13 +53,6 @@ def study(tmp_path: Path) -> Path:
 def empty(tmp_path: Path) -> Path:
     new_study(tmp_path / "Heels")
     return tmp_path / "Heels"
-
-
-@pytest.fixture(autouse=True)
-def nothing_remembered() -> Iterator[None]:
-    save_remembered(Remembered())
-    yield
-    save_remembered(Remembered())
 
 
 def enabled(window: MainWindow) -> set[ActionName]:

@@ -13,7 +13,7 @@ from phasemark.results.measure import Value
 from phasemark.session.boundary_move import Moved, keep_move, preview_move
 from phasemark.session.session import Session
 from phasemark.session.trial_signals import TrialSignals
-from phasemark.window.trial_plot import TrialPlot
+from phasemark.window.traces.trial_plot import TrialPlot
 
 # A burst of key nudges is one edit: it ends after so much quiet (ms).
 NUDGE_QUIET_MS = 400

@@ -18,8 +18,9 @@ from phasemark.session.history import Entry
 from phasemark.session.opening import create_session, open_session
 from phasemark.session.session import Session
 from phasemark.window.actions import ACTIONS, ActionName, make_actions
+from phasemark.window.adding.dropped_files import dropped_files, dropped_study, local_paths
 from phasemark.window.bridge import Bridge
-from phasemark.window.dropped_files import dropped_files, dropped_study, local_paths
+from phasemark.window.grid.study_grid_view import StudyGridView
 from phasemark.window.long_work import LongWork
 from phasemark.window.message_bar import MessageBar
 from phasemark.window.remembered import load_remembered, save_remembered
@@ -27,7 +28,6 @@ from phasemark.window.rep_commands import RepCommands
 from phasemark.window.settings_page import SettingsPage
 from phasemark.window.start_page import EmptyStudyPage, StartPage
 from phasemark.window.study_commands import StudyCommands
-from phasemark.window.study_grid_view import StudyGridView
 from phasemark.window.trial_desk import TrialDesk
 from phasemark.worker import Worker
 

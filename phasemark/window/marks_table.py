@@ -11,7 +11,7 @@ from phasemark.model.mark_edits import Address
 from phasemark.model.marks import Boundary, Marks, Origin, Place, Rep
 from phasemark.model.study import Trial
 from phasemark.results.standing import exclusion_reason
-from phasemark.window.mark_words import boundary_word, time_text
+from phasemark.window.traces.mark_words import boundary_word, time_text
 
 Index = QModelIndex | QPersistentModelIndex
 REP, BOUNDARY, TIME, PLACED, CHECKED, EXCLUDED = range(6)

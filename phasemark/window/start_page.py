@@ -11,7 +11,7 @@ from PySide6.QtCore import Qt, Signal
 from PySide6.QtGui import QDragEnterEvent, QDropEvent, QFont, QPainter, QPaintEvent, QPen
 from PySide6.QtWidgets import QGridLayout, QLabel, QPushButton, QScrollArea, QSizePolicy, QVBoxLayout, QWidget
 
-from phasemark.window.dropped_files import dropped_files, local_paths
+from phasemark.window.adding.dropped_files import dropped_files, local_paths
 from phasemark.window.palette import scheme_of
 from phasemark.window.start_figure import StartFigure
 

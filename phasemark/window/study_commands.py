@@ -20,7 +20,7 @@ from phasemark.session.importing import Arrival, add_recordings
 from phasemark.session.marking import Marked, mark, mark_one, to_mark
 from phasemark.session.measuring import Measured, measure, stale_trials
 from phasemark.session.session import Session
-from phasemark.window.add_dialog import AddRecordingsDialog
+from phasemark.window.adding.add_dialog import AddRecordingsDialog
 from phasemark.window.new_study_dialog import NewStudyDialog
 from phasemark.window.remembered import save_remembered
 from phasemark.worker import Worker

@@ -18,12 +18,12 @@ from phasemark.session.session import Session
 from phasemark.session.trial_signals import TrialSignals, signals_key
 from phasemark.window.boundary_gestures import BoundaryGestures
 from phasemark.window.elided_label import ElidedLabel
+from phasemark.window.figure.rep_figure_view import RepFigureView
 from phasemark.window.marks_table import EXCLUDED, MarksTable
 from phasemark.window.measure_choice import MeasureChoice
-from phasemark.window.overview_strip import OverviewStrip
-from phasemark.window.rep_figure_view import RepFigureView
-from phasemark.window.trial_plot import TrialPlot
-from phasemark.window.trial_scene import picture_of
+from phasemark.window.traces.overview_strip import OverviewStrip
+from phasemark.window.traces.trial_plot import TrialPlot
+from phasemark.window.traces.trial_scene import picture_of
 
 _FIGURE_FIRST = 1000
 _LEAST_PLOT_PX = 300

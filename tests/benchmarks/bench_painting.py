@@ -24,9 +24,9 @@ from phasemark.model.mark_edits import Address, move_boundary
 from phasemark.model.marks import LOWERING, RAISING, Boundary, Marks, Origin, Phase, Place, Rep
 from phasemark.session.readout import Readout
 from phasemark.signal.pyramid import Pyramid, build
-from phasemark.window.trial_picture import Lane, LaneKind, TrialPicture
-from phasemark.window.trial_plot import TrialPlot
-from phasemark.window.view_span import Span
+from phasemark.window.traces.trial_picture import Lane, LaneKind, TrialPicture
+from phasemark.window.traces.trial_plot import TrialPlot
+from phasemark.window.traces.view_span import Span
 
 RATE, SECONDS, LANES, REPS = 2000, 3600, 16, 64
 HEIGHT_RATE = 100

@@ -30,7 +30,7 @@ from phasemark.session.rep_figure import RepFigure, figure_of
 from phasemark.session.trial_signals import TrialSignals
 from phasemark.signal.envelope import envelope
 from phasemark.signal.pyramid import build
-from phasemark.window.rep_figure_view import RepFigureView
+from phasemark.window.figure.rep_figure_view import RepFigureView
 
 RATE, MUSCLES, REPS, REP_S, MOVES = Fraction(2000), 16, 8, 6.0, 60
 

@@ -12,8 +12,8 @@ from pytestqt.qtbot import QtBot
 from phasemark.model.study import Study
 from phasemark.session.importing import Arrival
 from phasemark.session.kept_mappings import KeptMappings
-from phasemark.window.add_cells import CellTable
-from phasemark.window.add_dialog import AddRecordingsDialog
+from phasemark.window.adding.add_cells import CellTable
+from phasemark.window.adding.add_dialog import AddRecordingsDialog
 from phasemark.window.bridge import Bridge
 from phasemark.worker import Worker
 

@@ -19,7 +19,7 @@ from phasemark.session.rep_figure import (
     RepFigure,
 )
 from phasemark.signal.amplitude import Amplitude
-from phasemark.window.rep_figure_view import RepFigureView
+from phasemark.window.figure.rep_figure_view import RepFigureView
 
 AXIS = FigureAxis("bar height", "m", 0.0, 1.0)
 LEVELS = (1 / 3, 2 / 3)

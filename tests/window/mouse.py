@@ -7,7 +7,7 @@ from PySide6.QtCore import QEvent, QPoint, QPointF, Qt
 from PySide6.QtGui import QMouseEvent, QWheelEvent
 from PySide6.QtWidgets import QApplication, QGraphicsView, QWidget
 
-from phasemark.window.trial_plot import TrialPlot
+from phasemark.window.traces.trial_plot import TrialPlot
 
 LEFT, RIGHT, NONE = Qt.MouseButton.LeftButton, Qt.MouseButton.RightButton, Qt.MouseButton.NoButton
 _Y = 200.0

@@ -10,8 +10,8 @@ from PySide6.QtWidgets import QApplication, QGraphicsView
 from phasemark.model.clock import ALIGNED, Alignment
 from phasemark.model.marks import LOWERING, RAISING, Boundary, Marks, Origin, Phase, Rep
 from phasemark.signal.pyramid import build
-from phasemark.window.trial_picture import Lane, LaneKind, TrialPicture
-from phasemark.window.trial_plot import TrialPlot
+from phasemark.window.traces.trial_picture import Lane, LaneKind, TrialPicture
+from phasemark.window.traces.trial_plot import TrialPlot
 
 CLOCK = Fraction(1000)
 LENGTH = 20_000

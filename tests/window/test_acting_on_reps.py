@@ -37,7 +37,7 @@ from phasemark.window.actions import ActionName
 from phasemark.window.exclude_dialog import ExcludeDialog
 from phasemark.window.main_window import MainWindow
 from phasemark.window.rep_commands import NO_OTHER, NOTHING_LEFT
-from phasemark.window.view_span import Span
+from phasemark.window.traces.view_span import Span
 
 KEY = Qt.Key
 

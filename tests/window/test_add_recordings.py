@@ -19,9 +19,9 @@ from phasemark.model.study import Exercise, Kind, Load, Study
 from phasemark.session.importing import Description
 from phasemark.session.kept_mappings import KeptMappings
 from phasemark.session.mapping_files import write_mapping
-from phasemark.window.add_cells import CellTable, ChoiceBox
-from phasemark.window.add_column_model import SKETCH
-from phasemark.window.dropped_files import dropped_files, dropped_study
+from phasemark.window.adding.add_cells import CellTable, ChoiceBox
+from phasemark.window.adding.add_column_model import SKETCH
+from phasemark.window.adding.dropped_files import dropped_files, dropped_study
 
 STUDY = Study("Heels", exercises=(Exercise("squat flat"), Exercise("squat heels")))
 TITLES = "Time [s];Left rectus femoris (mV);Biceps femoris right (uV);Bar height (cm)"

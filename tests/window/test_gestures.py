@@ -11,8 +11,8 @@ from pytestqt.qtbot import QtBot
 
 from phasemark.model.mark_edits import Address, delete_rep, move_boundary
 from phasemark.model.marks import Place
-from phasemark.window.trial_plot import TrialPlot
-from phasemark.window.view_span import Span
+from phasemark.window.traces.trial_plot import TrialPlot
+from phasemark.window.traces.view_span import Span
 
 BEGIN_2 = Address(2, 0, Place.BEGIN)  # at 6 s, alone
 END_2 = Address(2, 1, Place.END)  # at 10 s, joined with the begin of rep 3

@@ -7,7 +7,7 @@ from PySide6.QtGui import QFont, QFontMetricsF
 from phasemark.model.study import Kind
 from phasemark.results.study_conditions import Condition
 from phasemark.results.study_grid import Cell, Grid, State, Total
-from phasemark.window.grid_words import cell_lines, cell_text, count_text, study_total_text, total_texts
+from phasemark.window.grid.grid_words import cell_lines, cell_text, count_text, study_total_text, total_texts
 from phasemark.window.wrapped_text import wrapped_lines
 
 

@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 from pictures import lane, movement
 
 from phasemark.signal.pyramid import build
-from phasemark.window.lane_layout import MOVEMENT_SHARE, Band, lay_out, value_limits
+from phasemark.window.traces.lane_layout import MOVEMENT_SHARE, Band, lay_out, value_limits
 
 NOISE = np.random.default_rng(3).normal(0, 1, 20_000)
 

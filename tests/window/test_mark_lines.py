@@ -10,8 +10,8 @@ from pictures import THREE_REPS, marks, phase, rep
 
 from phasemark.model.mark_edits import Address, addresses, boundary_at, check_rep, exclude_rep, move_boundary
 from phasemark.model.marks import BURST, Decision, Marks, Phase, Place, Rep
-from phasemark.window.mark_lines import MarkLine, MarkLines, changed_reps, same_reps
-from phasemark.window.mark_words import line_text, place_text, rep_text, time_text
+from phasemark.window.traces.mark_lines import MarkLine, MarkLines, changed_reps, same_reps
+from phasemark.window.traces.mark_words import line_text, place_text, rep_text, time_text
 
 SAID = Decision("R1", "2025-01-01T00:00:00Z", "artefact")
 

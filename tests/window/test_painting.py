@@ -15,8 +15,8 @@ from phasemark.model.clock import Alignment
 from phasemark.model.mark_edits import Address, move_boundary
 from phasemark.model.marks import Decision, Place
 from phasemark.window.palette import scheme_of
-from phasemark.window.trial_plot import TrialPlot
-from phasemark.window.view_span import Span
+from phasemark.window.traces.trial_plot import TrialPlot
+from phasemark.window.traces.view_span import Span
 
 NO_MARKS = marks()
 SLOW = Fraction(1000, 3)
@@ -47,7 +47,7 @@ def expected_column(plot: TrialPlot, time_s: float, columns: int) -> float:
 @pytest.fixture
 def without_grid(monkeypatch: pytest.MonkeyPatch) -> None:
     """No time grid, so that the only upright things are spikes."""
-    monkeypatch.setattr("phasemark.window.trial_view.TrialView._time_ticks", lambda self: ())
+    monkeypatch.setattr("phasemark.window.traces.trial_view.TrialView._time_ticks", lambda self: ())
 
 
 @pytest.mark.usefixtures("without_grid")

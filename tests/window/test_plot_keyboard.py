@@ -12,9 +12,9 @@ from pytestqt.qtbot import QtBot
 
 from phasemark.model.mark_edits import Address, addresses, joined
 from phasemark.model.marks import Place
-from phasemark.window.plot_keys import Nudge
-from phasemark.window.trial_plot import TrialPlot
-from phasemark.window.view_span import Span
+from phasemark.window.traces.plot_keys import Nudge
+from phasemark.window.traces.trial_plot import TrialPlot
+from phasemark.window.traces.view_span import Span
 
 Key, Mod = Qt.Key, Qt.KeyboardModifier
 FIRST = Address(1, 0, Place.BEGIN)

@@ -17,8 +17,8 @@ from phasemark.model.mark_edits import Address, move_boundary
 from phasemark.model.marks import Decision, Place
 from phasemark.phases.snapping import Candidate
 from phasemark.session.readout import Readout
-from phasemark.window.trial_plot import TrialPlot
-from phasemark.window.view_span import Span
+from phasemark.window.traces.trial_plot import TrialPlot
+from phasemark.window.traces.view_span import Span
 
 BEGIN_2 = Address(2, 0, Place.BEGIN)  # at 6 s
 ALT = Qt.KeyboardModifier.AltModifier

@@ -12,11 +12,11 @@ from pytestqt.qtbot import QtBot
 
 from phasemark.model.marks import LOWERING, RAISING
 from phasemark.session.rep_figure import FigureAxis, Measure
-from phasemark.window.figure_layout import limit_text, scale_limit, value_heights, value_text
-from phasemark.window.figure_words import notes, title_text
-from phasemark.window.lane_layout import Band
+from phasemark.window.figure.figure_layout import limit_text, scale_limit, value_heights, value_text
+from phasemark.window.figure.figure_words import notes, title_text
+from phasemark.window.figure.rep_figure_view import NO_EMG, NO_REP, RepFigureView
 from phasemark.window.palette import scheme_of
-from phasemark.window.rep_figure_view import NO_EMG, NO_REP, RepFigureView
+from phasemark.window.traces.lane_layout import Band
 
 
 def hue_rows(view: RepFigureView, phase_name: str, scale: float = 1.0) -> tuple[float, float]:

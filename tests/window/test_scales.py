@@ -8,10 +8,10 @@ from pictures import lane, movement, picture, shown
 from PySide6.QtGui import QFont, QFontMetricsF
 from pytestqt.qtbot import QtBot
 
-from phasemark.window.lane_gutter import lane_ticks, width_for_rows, wrapped
-from phasemark.window.lane_layout import Band
-from phasemark.window.time_axis import time_ticks
-from phasemark.window.view_span import Span
+from phasemark.window.traces.lane_gutter import lane_ticks, width_for_rows, wrapped
+from phasemark.window.traces.lane_layout import Band
+from phasemark.window.traces.time_axis import time_ticks
+from phasemark.window.traces.view_span import Span
 
 
 @pytest.fixture

@@ -36,7 +36,7 @@ from phasemark.model.clock import seconds
 from phasemark.results.study_grid import State
 from phasemark.session.command_session import new_study, open_for_command
 from phasemark.window.actions import ACTIONS, ActionName
-from phasemark.window.add_dialog import AddRecordingsDialog
+from phasemark.window.adding.add_dialog import AddRecordingsDialog
 from phasemark.window.main_window import MainWindow
 from phasemark.window.new_study_dialog import NewStudyDialog
 

@@ -11,12 +11,12 @@ from PySide6.QtWidgets import QApplication, QWidget
 from pytestqt.qtbot import QtBot
 
 from phasemark.results.study_grid import Cell, Grid, State
-from phasemark.window.grid_cell_delegate import cell_width, signs_in
-from phasemark.window.grid_header import GridHeader
-from phasemark.window.grid_legend import GridLegend
-from phasemark.window.grid_signs import paint_sign, sign_height, sign_width
+from phasemark.window.grid.grid_cell_delegate import cell_width, signs_in
+from phasemark.window.grid.grid_header import GridHeader
+from phasemark.window.grid.grid_legend import GridLegend
+from phasemark.window.grid.grid_signs import paint_sign, sign_height, sign_width
+from phasemark.window.grid.study_grid_view import ALL_DONE, NO_TRIALS, StudyGridView
 from phasemark.window.palette import Scheme
-from phasemark.window.study_grid_view import ALL_DONE, NO_TRIALS, StudyGridView
 
 LEFT = Qt.MouseButton.LeftButton
 Chosen = list[str]

@@ -31,7 +31,7 @@ from phasemark.model.marks import Origin, Place
 from phasemark.session.command_session import open_for_command
 from phasemark.window.main_window import MainWindow
 from phasemark.window.marks_table import BOUNDARY, CHECKED, EXCLUDED, PLACED, REP, TIME
-from phasemark.window.view_span import Span, whole
+from phasemark.window.traces.view_span import Span, whole
 
 KEY = Qt.Key
 TURN = Address(1, 0, Place.END)

@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from phasemark.window.tick_values import decimals_of, nice_step, number_text, ticks
+from phasemark.window.traces.tick_values import decimals_of, nice_step, number_text, ticks
 
 MINUS = "\N{MINUS SIGN}"
 

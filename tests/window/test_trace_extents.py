@@ -6,7 +6,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from phasemark.signal.pyramid import build
-from phasemark.window.trace_extents import joined, lone_points, values_in_columns, widened
+from phasemark.window.traces.trace_extents import joined, lone_points, values_in_columns, widened
 
 heights = st.lists(st.one_of(st.floats(0, 300), st.just(float("nan"))), min_size=1, max_size=40)
 

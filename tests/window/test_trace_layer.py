@@ -5,8 +5,8 @@ import pytest
 from pictures import LENGTH, lane, movement, picture, pixels, shown
 from pytestqt.qtbot import QtBot
 
-from phasemark.window.trial_plot import TrialPlot
-from phasemark.window.view_span import Span, in_whole_pixels
+from phasemark.window.traces.trial_plot import TrialPlot
+from phasemark.window.traces.view_span import Span, in_whole_pixels
 
 
 def some_lanes() -> list[object]:

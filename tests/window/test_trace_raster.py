@@ -5,7 +5,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from phasemark.window.trace_raster import blend, fill_columns, paint_band, paint_dots
+from phasemark.window.traces.trace_raster import blend, fill_columns, paint_band, paint_dots
 
 INK = 0xFF204060
 ROWS, COLUMNS = 20, 6

@@ -4,7 +4,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from phasemark.window.view_span import Span, kept_within, moved, showing, whole, zoomed
+from phasemark.window.traces.view_span import Span, kept_within, moved, showing, whole, zoomed
 
 LIMITS, LEAST = whole(60.0), 0.01
 times = st.floats(-100, 200)

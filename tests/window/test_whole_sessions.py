@@ -39,7 +39,7 @@ from phasemark.model.clock import seconds
 from phasemark.model.marks import Origin
 from phasemark.session.command_session import open_for_command
 from phasemark.window.actions import ActionName
-from phasemark.window.add_dialog import AddRecordingsDialog
+from phasemark.window.adding.add_dialog import AddRecordingsDialog
 from phasemark.window.main_window import MainWindow
 from phasemark.window.new_study_dialog import NewStudyDialog
 

@@ -1,0 +1,1 @@
+"""Adding recordings: files, what their columns hold, what they are."""

@@ -1,0 +1,87 @@
+"""What lies behind the traces: grid, phases tinted with their thirds, and excluded reps hatched."""
+
+from PySide6.QtCore import QPointF, QRectF, Qt
+from PySide6.QtGui import QBrush, QPainter, QPen, QTransform
+from PySide6.QtWidgets import QGraphicsItem, QStyleOptionGraphicsItem, QWidget
+
+from phasemark.model.marks import Rep
+from phasemark.window.traces.device_pixels import DeviceGrid, device_grid, enter_device_pixels
+from phasemark.window.traces.marks_drawing import FEWEST_PX_FOR_THIRDS, MarksDrawing
+
+
+class BackdropItem(QGraphicsItem):
+    """Paints grid and tints; its coordinates are seconds and logical pixels."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.setFlag(QGraphicsItem.GraphicsItemFlag.ItemUsesExtendedStyleOption)
+        self._drawing: MarksDrawing | None = None
+        self._rect = QRectF()
+
+    def set_drawing(self, drawing: MarksDrawing | None, rect: QRectF) -> None:
+        """What to paint within which rectangle; the caller says by update() what is to be painted anew."""
+        if rect != self._rect:
+            self.prepareGeometryChange()
+            self._rect = rect
+        self._drawing = drawing
+
+    def boundingRect(self) -> QRectF:
+        """The whole recording."""
+        return self._rect
+
+    def paint(self, painter: QPainter, option: QStyleOptionGraphicsItem, widget: QWidget | None = None) -> None:
+        """Paint what is exposed."""
+        drawing = self._drawing
+        if drawing is None:
+            return
+        exposed: QRectF = option.exposedRect
+        grid = device_grid(painter.deviceTransform(), exposed)
+        painter.save()
+        enter_device_pixels(painter)
+        painter.setRenderHint(QPainter.RenderHint.Antialiasing, False)
+        reps = drawing.lines.reps_between(*drawing.samples_exposed(grid, 1))
+        for rep in reps:
+            self._paint_tints(painter, grid, drawing, rep)
+        self._paint_grid(painter, grid, drawing)
+        for rep in reps:
+            if rep.excluded is not None:
+                self._paint_hatch(painter, grid, drawing, rep)
+        painter.restore()
+
+    def _column(self, grid: DeviceGrid, drawing: MarksDrawing, begin: int, end: int) -> QRectF:
+        """The device rectangle through all lanes over a stretch of the clock, cut to what is exposed."""
+        left = max(round(drawing.x(grid, begin)), grid.first - 1)
+        right = min(max(round(drawing.x(grid, end)), left + 1), grid.last + 1)
+        top, bottom = round(grid.y(drawing.header)), round(grid.y(drawing.height))
+        return QRectF(left, top, max(right - left, 0), bottom - top)
+
+    def _paint_tints(self, painter: QPainter, grid: DeviceGrid, drawing: MarksDrawing, rep: Rep) -> None:
+        narrow = FEWEST_PX_FOR_THIRDS * grid.scale
+        for phase in rep.phases:
+            wide = drawing.x(grid, phase.end.sample) - drawing.x(grid, phase.begin.sample)
+            whole = (("", phase.begin.sample, phase.end.sample),)
+            for third, begin, end in drawing.thirds(phase) if wide >= narrow else whole:
+                tint = drawing.scheme.tint(phase.name, third if rep.complete else "lower")
+                painter.fillRect(self._column(grid, drawing, begin, end), tint)
+
+    def _paint_hatch(self, painter: QPainter, grid: DeviceGrid, drawing: MarksDrawing, rep: Rep) -> None:
+        brush = QBrush(drawing.scheme.hatch, Qt.BrushStyle.BDiagPattern)
+        brush.setTransform(QTransform.fromScale(grid.scale, grid.scale))
+        painter.setBrushOrigin(QPointF(round(drawing.x(grid, rep.begin)) % round(8 * grid.scale), 0))
+        painter.fillRect(self._column(grid, drawing, rep.begin, rep.end), brush)
+
+    def _paint_grid(self, painter: QPainter, grid: DeviceGrid, drawing: MarksDrawing) -> None:
+        """Faint lines: time ticks, each lane's zero, and between lanes."""
+        pen = QPen(drawing.scheme.hair, max(1, int(grid.scale)))
+        pen.setCosmetic(True)
+        painter.setPen(pen)
+        top, bottom = grid.y(drawing.header), grid.y(drawing.height)
+        for tick in drawing.time_ticks:
+            x = round(grid.x(tick.value)) + 0.5
+            if grid.first <= x <= grid.last:
+                painter.drawLine(QPointF(x, top), QPointF(x, bottom))
+        levels = [band.y(0) for band in drawing.bands if band.low < 0 < band.high]
+        levels += [(one.bottom + other.top) / 2 for one, other in zip(drawing.bands, drawing.bands[1:], strict=False)]
+        for level in levels:
+            y = round(grid.y(level)) + 0.5
+            painter.drawLine(QPointF(grid.first, y), QPointF(grid.last, y))

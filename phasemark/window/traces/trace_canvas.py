@@ -1,0 +1,93 @@
+"""The one plot of a trial: a view box in seconds and logical pixels, with the items that paint and take the mouse."""
+
+from collections.abc import Callable, Iterable, Sequence
+from typing import Any
+
+import pyqtgraph as pg
+from PySide6.QtCore import QRectF, Qt
+from PySide6.QtGui import QFont
+from PySide6.QtWidgets import QGraphicsItem, QGraphicsView
+
+from phasemark.window.palette import Scheme
+from phasemark.window.traces.backdrop_item import BackdropItem
+from phasemark.window.traces.boundary_overlay import HALO_PX, BoundaryOverlay
+from phasemark.window.traces.lane_layout import Band
+from phasemark.window.traces.marks_drawing import MarksDrawing
+from phasemark.window.traces.pointer_drawing import Pointer
+from phasemark.window.traces.pointer_overlay import PointerOverlay
+from phasemark.window.traces.trace_gestures import TraceGestures
+from phasemark.window.traces.trace_item import TraceItem
+from phasemark.window.traces.trial_picture import Lane
+from phasemark.window.traces.view_span import Span
+
+
+class TraceCanvas:
+    """View, view box and items; what they show is given to them."""
+
+    def __init__(self, scheme: Scheme, font: QFont, gestures: TraceGestures, resized: Callable[[], None]) -> None:
+        self._graphics: Any = pg.GraphicsView(background=scheme.base)
+        self.view: QGraphicsView = self._graphics
+        self.view.setFocusPolicy(Qt.FocusPolicy.NoFocus)
+        self._box: Any = pg.ViewBox(enableMouse=False, enableMenu=False, invertY=True, defaultPadding=0)
+        self._box.disableAutoRange()
+        self._graphics.setCentralItem(self._box)
+        self._backdrop, self._traces, self._overlay = BackdropItem(), TraceItem(scheme), BoundaryOverlay(font)
+        self._pointer = PointerOverlay(font)
+        self._gestures = gestures
+        items: tuple[QGraphicsItem, ...] = (self._backdrop, self._traces, self._overlay, self._pointer, gestures)
+        for height, item in enumerate(items):
+            self._box.addItem(item, ignoreBounds=True)
+            item.setZValue(height)
+        self._span = Span(0.0, 1.0)
+        self._box.sigResized.connect(resized)
+
+    @property
+    def width(self) -> int:
+        """Logical pixels of time axis."""
+        return self.view.viewport().width()
+
+    @property
+    def height(self) -> int:
+        """Logical pixels from the top of the header to the foot of the last lane."""
+        return self.view.viewport().height()
+
+    def set_span(self, span: Span) -> None:
+        """See these seconds."""
+        self._span = span
+        self._box.setRange(xRange=(span.begin_s, span.end_s), yRange=(0, max(self.height, 1)), padding=0)
+        # Left to itself the box moves its items only while it paints, and so every frame is painted twice.
+        self._box.updateMatrix()
+
+    def draw(self, lanes: Sequence[Lane], bands: Sequence[Band], drawing: MarksDrawing | None, all_of: Span) -> None:
+        """Draw everything anew; all_of is the time that can be seen at all."""
+        rect = QRectF(all_of.begin_s, 0, all_of.width_s, max(self.height, 1))
+        self._traces.set_lanes(lanes, bands, rect)
+        self._gestures.set_rect(rect)
+        for item in (self._backdrop, self._overlay):
+            item.set_drawing(drawing, rect)
+            item.update()
+        self._pointer.set_drawing(drawing, rect)
+
+    def draw_marks(self, drawing: MarksDrawing, stretches: Iterable[tuple[float, float]] | None) -> None:
+        """Draw the marks anew, only over some stretches of time (s); None is everywhere."""
+        room = HALO_PX / max(self.width, 1) * self._span.width_s
+        rects = [QRectF(b - room, 0, e - b + 2 * room, drawing.height) for b, e in stretches or ()]
+        for item in (self._backdrop, self._overlay):
+            item.set_drawing(drawing, item.boundingRect())
+            if stretches is None:
+                item.update()
+            for rect in rects:
+                item.update(rect)
+
+    def draw_pointer(self, pointer: Pointer) -> None:
+        """Draw another pointer, only where it differs from the one before."""
+        px_per_s = self.width / self._span.width_s
+        for rect in self._pointer.set_pointer(pointer, -self._span.begin_s * px_per_s, px_per_s):
+            self.view.viewport().update(rect)
+
+    def set_look(self, scheme: Scheme, font: QFont) -> None:
+        """Other colours, another font."""
+        self._graphics.setBackground(scheme.base)
+        self._traces.set_scheme(scheme)
+        self._overlay.set_font(font)
+        self._pointer.set_font(font)

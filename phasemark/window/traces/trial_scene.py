@@ -1,0 +1,64 @@
+"""From a trial's signals and marks to the picture the plot draws."""
+
+import numpy as np
+
+from phasemark.model.marks import Marks
+from phasemark.model.recording import Up
+from phasemark.model.settings import Settings
+from phasemark.model.study import Trial
+from phasemark.model.units import millivolts_per_value
+from phasemark.session.boundary_move import levels_of
+from phasemark.session.trial_signals import TrialSignals
+from phasemark.window.traces.trial_picture import Lane, LaneKind, TrialPicture
+
+
+def picture_of(trial: Trial, marks: Marks, signals: TrialSignals, settings: Settings) -> TrialPicture:
+    """The movement traces on top, then each muscle with its recorded signal behind its envelope, in mV."""
+    return TrialPicture(
+        (*_movement_lanes(trial, signals), *_muscle_lanes(trial, signals)),
+        trial.clock,
+        trial.length,
+        marks,
+        levels_of(marks, signals, settings),
+    )
+
+
+def _movement_lanes(trial: Trial, signals: TrialSignals) -> tuple[Lane, ...]:
+    """Raised is up, also where smaller values are raised; the filtered trace that defines the phases is in front."""
+    return tuple(
+        Lane(
+            trace.kind,
+            trace.unit,
+            trace.rate,
+            raw,
+            signals.smooth if place == 0 else None,
+            alignment=trace.alignment,
+            kind=LaneKind.MOVEMENT,
+            downward=trace.up is Up.SMALLER,
+        )
+        for place, (trace, raw) in enumerate(zip(trial.movement, signals.traces, strict=True))
+    )
+
+
+def _muscle_lanes(trial: Trial, signals: TrialSignals) -> tuple[Lane, ...]:
+    out = {(e.muscle, e.side) for e in trial.excluded_channels}
+    lanes = []
+    for channel, raw, envelope in zip(trial.emg, signals.raw, signals.envelopes, strict=True):
+        gain = millivolts_per_value(channel.unit, 1.0 if channel.gain is None else channel.gain)
+        values = raw.values
+        present = np.isfinite(values)
+        # The offset of the amplifier is not drawn: the muscle's own signal would shrink beside it.
+        offset = -gain * float(values.mean(where=present)) if present.any() else 0.0
+        lanes.append(
+            Lane(
+                channel.label,
+                "mV",
+                channel.rate,
+                raw,
+                envelope,
+                raw_gain=gain,
+                raw_offset=offset,
+                excluded=(channel.muscle, channel.side) in out,
+            )
+        )
+    return tuple(lanes)

@@ -17,6 +17,7 @@ _AIR = 6.0
 _TICK = 5.0
 _NAME_ROWS, _WIDEST_ROWS = 7.0, 16.0  # narrowest and widest column of names, in heights of a row of text
 _ROWS_A_TICK = 2.6
+_FEWEST_LETTERS = 7
 
 
 def lane_ticks(band: Band, metrics: QFontMetricsF) -> tuple[Tick, ...]:
@@ -103,9 +104,12 @@ class LaneGutter(QWidget):
         self._values: Sequence[tuple[str, ...]] | None = None
         self._besides: list[_Beside] = []
         self._drawn: QPixmap | None = None
+        self._most = float("inf")
 
-    def set_lanes(self, lanes: Sequence[Lane], bands: Sequence[Band], scheme: Scheme) -> None:
-        """What to name and where."""
+    def set_lanes(self, lanes: Sequence[Lane], bands: Sequence[Band], scheme: Scheme, most: float) -> None:
+        """What to name and where, in a column of at most so many pixels: the traces need room more than long names."""
+        self._most = most
+        self.setToolTip("\n".join(lane.label for lane in lanes))  # whole where a name is elided
         self._lanes, self._bands, self._scheme = lanes, bands, scheme
         self._held_widths = self._drawn = self._values = None
         self.updateGeometry()
@@ -145,8 +149,10 @@ class LaneGutter(QWidget):
             for lane, band in zip(self._lanes, self._bands, strict=True)
         ]
         values = [plain.horizontalAdvance(t.text) for band in self._bands for t in lane_ticks(band, plain)]
+        tick = max(values, default=0.0)
         name = min(max([_NAME_ROWS * bold.height(), *wanted]), _WIDEST_ROWS * bold.height())
-        return name, max(values, default=0.0)
+        left = self._most - 3 * _AIR - tick - _TICK
+        return max(min(name, left), bold.averageCharWidth() * _FEWEST_LETTERS), tick
 
     def _rows(self, band: Band) -> int:
         """Rows of text that fit beside a lane."""
@@ -188,7 +194,7 @@ class LaneGutter(QWidget):
     def _paint_name(self, painter: QPainter, lane: Lane, band: Band, room: float) -> "_Beside":
         bold, plain = QFontMetricsF(self._name_font()), QFontMetricsF(self.font())
         rows = self._rows(band)
-        texts = wrapped(lane.label, bold, room - self._aside(lane, band), max(1, rows - 1))
+        texts = wrapped(lane.label, bold, max(room - self._aside(lane, band), room / 2), max(1, rows - 1))
         y = band.top if rows > 2 else (band.top + band.bottom - min(rows, len(texts) + 1) * bold.height()) / 2
         painter.setFont(self._name_font())
         painter.setPen(self._scheme.soft if lane.excluded else self._scheme.ink)

@@ -29,6 +29,7 @@ NOTHING_CHOSEN = "Choose a trial to see its traces and marks here."
 _ZOOM_STEP = 0.8
 _LEAST_SAMPLES = 12
 _LANE_GAP = 7.0
+_MOST_GUTTER = 0.48  # share of the width that names and scales may take
 FOCUS_PX = 2
 _LOOKS = (QEvent.Type.PaletteChange, QEvent.Type.FontChange, QEvent.Type.StyleChange)
 
@@ -200,7 +201,7 @@ class TrialView(QWidget):
                 float(self._canvas.width), bottom, self._scheme,
                 selected=self.selected_address, time_ticks=self._time_ticks(),
             )  # fmt: skip
-        self._gutter.set_lanes(lanes, self._bands, self._scheme)
+        self._gutter.set_lanes(lanes, self._bands, self._scheme, _MOST_GUTTER * self.width())
         self._canvas.draw(lanes, self._bands, self._drawing, whole(0.0 if picture is None else picture.duration_s))
         self._canvas.set_span(self._span)
         self._show_times()

@@ -2,41 +2,18 @@
 
 from PySide6.QtCore import QPointF, QRectF, Qt
 from PySide6.QtGui import QBrush, QPainter, QPen, QTransform
-from PySide6.QtWidgets import QGraphicsItem, QStyleOptionGraphicsItem, QWidget
 
 from phasemark.model.marks import Rep
-from phasemark.window.traces.device_pixels import DeviceGrid, device_grid, enter_device_pixels
+from phasemark.window.traces.device_pixels import DeviceGrid, enter_device_pixels
+from phasemark.window.traces.drawing_item import DrawingItem
 from phasemark.window.traces.marks_drawing import FEWEST_PX_FOR_THIRDS, MarksDrawing
 
 
-class BackdropItem(QGraphicsItem):
-    """Paints grid and tints; its coordinates are seconds and logical pixels."""
+class BackdropItem(DrawingItem):
+    """Paints grid and tints."""
 
-    def __init__(self) -> None:
-        super().__init__()
-        self.setFlag(QGraphicsItem.GraphicsItemFlag.ItemUsesExtendedStyleOption)
-        self._drawing: MarksDrawing | None = None
-        self._rect = QRectF()
-
-    def set_drawing(self, drawing: MarksDrawing | None, rect: QRectF) -> None:
-        """What to paint within which rectangle; the caller says by update() what is to be painted anew."""
-        if rect != self._rect:
-            self.prepareGeometryChange()
-            self._rect = rect
-        self._drawing = drawing
-
-    def boundingRect(self) -> QRectF:
-        """The whole recording."""
-        return self._rect
-
-    def paint(self, painter: QPainter, option: QStyleOptionGraphicsItem, widget: QWidget | None = None) -> None:
-        """Paint what is exposed."""
-        drawing = self._drawing
-        if drawing is None:
-            return
-        exposed: QRectF = option.exposedRect
-        grid = device_grid(painter.deviceTransform(), exposed)
-        painter.save()
+    def paint_drawing(self, painter: QPainter, grid: DeviceGrid, drawing: MarksDrawing) -> None:
+        """Tints below, the grid over them, hatching on top."""
         enter_device_pixels(painter)
         painter.setRenderHint(QPainter.RenderHint.Antialiasing, False)
         reps = drawing.lines.reps_between(*drawing.samples_exposed(grid, 1))
@@ -46,7 +23,6 @@ class BackdropItem(QGraphicsItem):
         for rep in reps:
             if rep.excluded is not None:
                 self._paint_hatch(painter, grid, drawing, rep)
-        painter.restore()
 
     def _column(self, grid: DeviceGrid, drawing: MarksDrawing, begin: int, end: int) -> QRectF:
         """The device rectangle through all lanes over a stretch of the clock, cut to what is exposed."""

@@ -8,10 +8,10 @@ from collections.abc import Iterable
 
 from PySide6.QtCore import QLineF, QPointF, QRectF, Qt
 from PySide6.QtGui import QColor, QFont, QFontMetricsF, QPainter, QPen, QPolygonF
-from PySide6.QtWidgets import QGraphicsItem, QStyleOptionGraphicsItem, QWidget
 
 from phasemark.model.marks import Origin
-from phasemark.window.traces.device_pixels import DeviceGrid, device_grid, enter_device_pixels
+from phasemark.window.traces.device_pixels import DeviceGrid, enter_device_pixels
+from phasemark.window.traces.drawing_item import DrawingItem
 from phasemark.window.traces.mark_lines import MarkLine
 from phasemark.window.traces.marks_drawing import FEWEST_PX_FOR_THIRDS, MarksDrawing
 from phasemark.window.traces.rep_header import paint_header
@@ -23,39 +23,19 @@ _HANDLE_ROWS = 0.3  # half a handle, in heights of a row of text
 _DASHES = {"phase": None, "third": [4.0, 3.0], "incomplete": [1.0, 3.0]}
 
 
-class BoundaryOverlay(QGraphicsItem):
-    """Paints every boundary of the marks over the traces; its coordinates are seconds and logical pixels."""
+class BoundaryOverlay(DrawingItem):
+    """Paints every boundary of the marks over the traces."""
 
     def __init__(self, font: QFont) -> None:
         super().__init__()
-        self.setFlag(QGraphicsItem.GraphicsItemFlag.ItemUsesExtendedStyleOption)
-        self._drawing: MarksDrawing | None = None
         self._font = font
-        self._rect = QRectF()
 
     def set_font(self, font: QFont) -> None:
         """The font of rep numbers and phase words."""
         self._font = font
 
-    def set_drawing(self, drawing: MarksDrawing | None, rect: QRectF) -> None:
-        """What to paint within which rectangle; the caller says by update() what is to be painted anew."""
-        if rect != self._rect:
-            self.prepareGeometryChange()
-            self._rect = rect
-        self._drawing = drawing
-
-    def boundingRect(self) -> QRectF:
-        """The whole recording."""
-        return self._rect
-
-    def paint(self, painter: QPainter, option: QStyleOptionGraphicsItem, widget: QWidget | None = None) -> None:
-        """Paint what is exposed."""
-        drawing = self._drawing
-        if drawing is None:
-            return
-        exposed: QRectF = option.exposedRect
-        grid = device_grid(painter.deviceTransform(), exposed)
-        painter.save()
+    def paint_drawing(self, painter: QPainter, grid: DeviceGrid, drawing: MarksDrawing) -> None:
+        """The strip above the lanes, then levels and lines, the chosen one on top."""
         painter.setFont(self._font)
         paint_header(painter, grid, drawing)
         enter_device_pixels(painter)
@@ -65,7 +45,6 @@ class BoundaryOverlay(QGraphicsItem):
         self._paint_halo(painter, grid, drawing, drawing.line(drawing.selected), 0.18)
         self._paint_lines(painter, grid, drawing, drawing.lines.between(*drawing.samples_exposed(grid, HALO_PX)))
         self._paint_chosen(painter, grid, drawing)
-        painter.restore()
 
     def _handle(self, grid: DeviceGrid) -> float:
         """Half the size (device px) of a handle: it grows with the text."""

@@ -109,9 +109,17 @@ def _full_reps(phases: tuple[Phase, ...], first_phase: str, movement: Movement, 
     return sum(rep.complete and max(phase_range(p, movement) for p in rep.phases) >= least for rep in reps)
 
 
+@dataclass(frozen=True, slots=True)
+class Opening:
+    """Which phase the reps of a trial begin with; clear where one order makes more complete reps than the other."""
+
+    name: str
+    clear: bool
+
+
 def opening(
     phases: tuple[Phase, ...], movement: Movement | None = None, settings: PhaseSettings | None = None
-) -> str | None:
+) -> Opening | None:
     """Which phase the reps of a trial begin with, as far as this trial shows; None where it shows nothing.
 
     With the movement, the order that makes more complete reps of full range decides (so a set that is entered by
@@ -123,17 +131,25 @@ def opening(
     if movement is not None:
         counts = {name: _full_reps(phases, name, movement, settings or PhaseSettings()) for name in (LOWERING, RAISING)}
         if counts[LOWERING] != counts[RAISING]:
-            return max(counts, key=lambda name: counts[name])
+            return Opening(max(counts, key=lambda name: counts[name]), clear=True)
     rests = {name: _rests(phases, name) for name in (LOWERING, RAISING)}
     if all(rests.values()):
         typical = {name: median(found) for name, found in rests.items()}
         longer = max(typical, key=lambda name: typical[name])
         if typical[longer] > 2 * min(typical.values()):
-            return longer
-    return phases[0].name
+            return Opening(longer, clear=False)
+    return Opening(phases[0].name, clear=False)
 
 
-def vote_first_phase(openings: Iterable[str | None]) -> str:
-    """The phase that most trials of an exercise open with; lowering where they are even or none shows any."""
-    votes = list(openings)
-    return RAISING if votes.count(RAISING) > votes.count(LOWERING) else LOWERING
+def vote_first_phase(openings: Iterable[Opening | None]) -> str:
+    """The phase that most trials of an exercise open with.
+
+    Trials that show it clearly have the say; the others, such as one that begins in the middle of a rep, are asked
+    only where those are even or there is none. Lowering where they are even as well.
+    """
+    votes = [vote for vote in openings if vote is not None]
+    for heard in ([vote for vote in votes if vote.clear], votes):
+        names = [vote.name for vote in heard]
+        if names.count(RAISING) != names.count(LOWERING):
+            return RAISING if names.count(RAISING) > names.count(LOWERING) else LOWERING
+    return LOWERING

@@ -12,7 +12,7 @@ from phasemark.phases.bursts import mark_bursts
 from phasemark.phases.detect import find_phases
 from phasemark.phases.marking import mark_trial
 from phasemark.phases.movement import Movement
-from phasemark.phases.pairing import opening, vote_first_phase
+from phasemark.phases.pairing import Opening, opening, vote_first_phase
 from phasemark.results.measure import condition_trial
 from phasemark.session.reading import parted, read_or_problem, where_read
 from phasemark.session.session import Session
@@ -28,7 +28,7 @@ class Seen:
 
     trial: Trial
     movement: Movement | None
-    opens_with: str | None
+    opens_with: Opening | None
     bursts: Marks | None = None
     phases: tuple[Phase, ...] = ()
 
@@ -72,7 +72,7 @@ def look_at(trial: Trial, stored: StoredRecording, settings: Settings, rater: st
 
 def first_phases(study: Study, seen: Sequence[Seen]) -> dict[str, str]:
     """The first phase of each exercise: as stated, else what most of its trials show."""
-    shown: dict[str, list[str | None]] = {}
+    shown: dict[str, list[Opening | None]] = {}
     for one in seen:
         shown.setdefault(one.trial.exercise, []).append(one.opens_with)
     return {name: study.exercise(name).first_phase or vote_first_phase(votes) for name, votes in shown.items()}
@@ -155,7 +155,7 @@ def _with_neighbours(study: Study, seen: Sequence[Seen]) -> list[Seen]:
     """What was seen, and what trials marked before show: each of their reps' first phase is a vote already cast."""
     fresh = {one.trial.id for one in seen}
     before = [
-        Seen(trial, None, rep.phases[0].name)
+        Seen(trial, None, Opening(rep.phases[0].name, clear=True))
         for trial in study.trials
         if trial.id not in fresh
         for marks in trial.marks[:1]

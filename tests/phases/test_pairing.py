@@ -6,12 +6,13 @@ from synthetic import SETTINGS, Script, recorded
 
 from phasemark.model.marks import LOWERING, RAISING
 from phasemark.phases.detect import find_phases
-from phasemark.phases.pairing import opening, vote_first_phase
+from phasemark.phases.pairing import Opening, opening, vote_first_phase
 
 
 def opening_of(script: Script, **recording: object) -> str | None:
     movement = recorded(script, np.random.default_rng(0), **recording).movement()
-    return opening(find_phases(movement, SETTINGS), movement, SETTINGS)
+    shown = opening(find_phases(movement, SETTINGS), movement, SETTINGS)
+    return None if shown is None else shown.name
 
 
 @pytest.mark.parametrize(("size", "first"), [(50.0, RAISING), (-50.0, LOWERING)])
@@ -46,9 +47,21 @@ def test_failed_last_repetition_has_no_say(way: int) -> None:
     assert opening_of(script) == (LOWERING if way == 1 else RAISING)
 
 
+def votes(*names: str, clear: bool) -> list[Opening]:
+    return [Opening(name, clear) for name in names]
+
+
 def test_votes() -> None:
     """Most trials decide; where they are even or silent it is lowering."""
-    assert vote_first_phase([RAISING, RAISING, LOWERING, None]) == RAISING
-    assert vote_first_phase([RAISING, LOWERING]) == LOWERING
+    assert vote_first_phase([*votes(RAISING, RAISING, LOWERING, clear=True), None]) == RAISING
+    assert vote_first_phase(votes(RAISING, LOWERING, clear=True)) == LOWERING
     assert vote_first_phase([]) == LOWERING
     assert opening(()) is None
+
+
+def test_trials_that_show_it_clearly_have_the_say() -> None:
+    """Trials that begin in mid-rep fit either order; they are asked only where the clear ones are even or absent."""
+    unclear = votes(LOWERING, LOWERING, LOWERING, clear=False)
+    assert vote_first_phase([*votes(RAISING, RAISING, clear=True), *unclear]) == RAISING
+    assert vote_first_phase([*votes(RAISING, LOWERING, clear=True), *unclear]) == LOWERING
+    assert vote_first_phase(unclear) == LOWERING

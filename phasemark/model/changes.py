@@ -138,8 +138,3 @@ def apply(study: Study, changes: Iterable[Change]) -> Study:
         else:
             taken[change.key] = change.after
     return assemble(taken)
-
-
-def reverse(changes: Iterable[Change]) -> tuple[Change, ...]:
-    """The changes that take these back, in the opposite order."""
-    return tuple(Change(c.key, c.after, c.before) for c in reversed(tuple(changes)))

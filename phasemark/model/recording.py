@@ -1,6 +1,6 @@
 """A recording: EMG channels and movement traces with their values, as the file gave them."""
 
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from enum import StrEnum
 from fractions import Fraction
 
@@ -120,10 +120,6 @@ class Recording:
             raise BadData(f"Two EMG channels are both called {twice[0]}; name muscle and side apart.")
         object.__setattr__(self, "emg_values", tuple(_frozen(v) for v in self.emg_values))
         object.__setattr__(self, "movement_values", tuple(_frozen(v) for v in self.movement_values))
-
-    def with_source(self, source: Source) -> "Recording":
-        """The same recording with its origin stated."""
-        return replace(self, source=source)
 
     @property
     def clock(self) -> Rate:

@@ -6,7 +6,7 @@ from fractions import Fraction
 
 import pytest
 
-from phasemark.model.changes import PART_TYPES, apply, assemble, differences, parts, reverse
+from phasemark.model.changes import PART_TYPES, apply, assemble, differences, parts
 from phasemark.model.codec import from_plain, json_text
 from phasemark.model.errors import BadCall, BadData
 from phasemark.model.mark_edits import Address, add_rep, delete_rep, move_boundary
@@ -57,7 +57,7 @@ def test_an_edit_written_down_as_text_leads_to_the_same_study_and_back(study: St
             if value is not None:
                 assert from_plain(json.loads(json_text(value)), PART_TYPES[change.key.part]) == value
     assert apply(study, changes) == after
-    assert apply(after, reverse(changes)) == study
+    assert apply(after, differences(after, study)) == study
 
 
 def test_moving_one_boundary_changes_one_part(study: Study) -> None:

@@ -1,8 +1,7 @@
 """Real mouse events on the traces come out as gestures, each exactly once; the plot moves no mark itself."""
 
-from dataclasses import dataclass, field
-
 import pytest
+from heard import Heard, listening
 from mouse import LEFT, NONE, RIGHT, click, drag, move, press, release, viewport, wheel, x_of
 from pictures import LENGTH, THREE_REPS, marks, picture, rep, shown
 from PySide6.QtCore import QEvent, Qt
@@ -19,19 +18,6 @@ END_2 = Address(2, 1, Place.END)  # at 10 s, joined with the begin of rep 3
 LINE_2 = Address(2, 0, Place.FIRST_LINE)
 
 
-@dataclass
-class Heard:
-    """Every gesture a plot told, in order."""
-
-    all: list[tuple[object, ...]] = field(default_factory=list)
-
-    def names(self) -> list[object]:
-        return [gesture[0] for gesture in self.all]
-
-    def of(self, name: str) -> list[tuple[object, ...]]:
-        return [gesture[1:] for gesture in self.all if gesture[0] == name]
-
-
 @pytest.fixture
 def plot(qtbot: QtBot) -> TrialPlot:
     made = shown(picture())
@@ -42,10 +28,9 @@ def plot(qtbot: QtBot) -> TrialPlot:
 
 @pytest.fixture
 def heard(plot: TrialPlot) -> Heard:
-    told = Heard()
-    for name in ("selected", "dragStarted", "dragMoved", "dragFinished", "dragCancelled", "nudged", "repPicked"):
-        getattr(plot, name).connect(lambda *parts, name=name: told.all.append((name, *parts)))
-    return told
+    return listening(
+        plot, "selected", "dragStarted", "dragMoved", "dragFinished", "dragCancelled", "nudged", "repPicked"
+    )
 
 
 def test_one_drag_starts_moves_and_finishes_once(plot: TrialPlot, heard: Heard) -> None:

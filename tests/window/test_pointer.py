@@ -1,10 +1,10 @@
 """The cursor, what a dragged boundary may snap to, choosing a stretch, and scrolling at the edges, with real events."""
 
-from dataclasses import dataclass, field
 from math import nan
 
 import numpy as np
 import pytest
+from heard import Heard, listening
 from mouse import LEFT, NONE, RIGHT, click, drag, leave, move, press, release, viewport, wheel, x_of
 from pictures import LENGTH, THREE_REPS, lane, marks, movement, picture, pixels, rep, shown
 from PySide6.QtCore import QEvent, QObject, Qt
@@ -24,14 +24,6 @@ BEGIN_2 = Address(2, 0, Place.BEGIN)  # at 6 s
 ALT = Qt.KeyboardModifier.AltModifier
 
 
-@dataclass
-class Told:
-    all: list[tuple[object, ...]] = field(default_factory=list)
-
-    def of(self, name: str) -> list[tuple[object, ...]]:
-        return [gesture[1:] for gesture in self.all if gesture[0] == name]
-
-
 @pytest.fixture
 def plot(qtbot: QtBot) -> TrialPlot:
     made = shown(picture())
@@ -41,12 +33,11 @@ def plot(qtbot: QtBot) -> TrialPlot:
 
 
 @pytest.fixture
-def told(plot: TrialPlot) -> Told:
-    heard = Told()
-    for name in ("selected", "dragStarted", "dragMoved", "dragFinished", "dragCancelled", "repPicked", "cursorMoved",
-                 "stretchChosen", "stretchDropped", "hovered", "spanChanged"):  # fmt: skip
-        getattr(plot, name).connect(lambda *parts, name=name: heard.all.append((name, *parts)))
-    return heard
+def told(plot: TrialPlot) -> Heard:
+    return listening(
+        plot, "selected", "dragStarted", "dragMoved", "dragFinished", "dragCancelled", "repPicked", "cursorMoved",
+        "stretchChosen", "stretchDropped", "hovered", "spanChanged",
+    )  # fmt: skip
 
 
 def key(plot: TrialPlot, which: Qt.Key, kind: QEvent.Type = QEvent.Type.KeyPress) -> None:
@@ -56,7 +47,7 @@ def key(plot: TrialPlot, which: Qt.Key, kind: QEvent.Type = QEvent.Type.KeyPress
 # Cursor
 
 
-def test_the_cursor_tells_the_sample_under_the_mouse_once(plot: TrialPlot, told: Told) -> None:
+def test_the_cursor_tells_the_sample_under_the_mouse_once(plot: TrialPlot, told: Heard) -> None:
     """Each other sample is told, the same one is not told again, and leaving tells None."""
     assert plot.cursor_sample() is None
     for x in (300, 300, 301):
@@ -78,7 +69,7 @@ def test_the_cursor_is_nowhere_beside_the_recording(plot: TrialPlot) -> None:
     assert plot.cursor_sample() is not None
 
 
-def test_the_view_moving_under_a_resting_mouse_moves_the_cursor(plot: TrialPlot, told: Told) -> None:
+def test_the_view_moving_under_a_resting_mouse_moves_the_cursor(plot: TrialPlot, told: Heard) -> None:
     """By the keyboard, by the wheel, and with another trial."""
     move(plot, 400, NONE)
     plot.move_by(0.2)
@@ -224,7 +215,7 @@ def test_samples_in_pixels_follow_the_zoom(plot: TrialPlot) -> None:
     assert plot.samples_in(8) == 0
 
 
-def test_alt_switches_snapping_off_while_it_is_held(plot: TrialPlot, told: Told) -> None:
+def test_alt_switches_snapping_off_while_it_is_held(plot: TrialPlot, told: Heard) -> None:
     """Held with the mouse or pressed at rest; the drag is told again so that the boundary follows at once."""
     assert plot.snapping
     drag(plot, x_of(plot, 6.0), x_of(plot, 6.3), let_go=False)
@@ -261,7 +252,7 @@ def test_marks_of_candidates_hang_at_the_top_of_the_lanes(plot: TrialPlot) -> No
 # A stretch
 
 
-def test_a_stretch_is_chosen_by_one_drag_and_moves_nothing(plot: TrialPlot, told: Told) -> None:
+def test_a_stretch_is_chosen_by_one_drag_and_moves_nothing(plot: TrialPlot, told: Heard) -> None:
     """Even from a boundary, and from right to left: two samples in order, once; then the mouse is as it was."""
     plot.ask_stretch("Drag over a repetition")
     move(plot, 300, NONE)
@@ -299,7 +290,7 @@ def test_the_stretch_and_its_prompt_are_seen(plot: TrialPlot) -> None:
 
 
 @pytest.mark.parametrize("way", ["escape", "right click", "while dragging", "other trial", "mouse taken"])
-def test_a_stretch_can_be_dropped(plot: TrialPlot, told: Told, way: str) -> None:
+def test_a_stretch_can_be_dropped(plot: TrialPlot, told: Heard, way: str) -> None:
     """Dropped is told once, nothing is chosen, and the next drag is an ordinary one."""
     plot.ask_stretch("Drag over a repetition")
     if way in ("while dragging", "mouse taken"):
@@ -323,7 +314,7 @@ def test_a_stretch_can_be_dropped(plot: TrialPlot, told: Told, way: str) -> None
     assert len(told.of("dragFinished")) == 1
 
 
-def test_a_click_chooses_no_stretch_and_goes_on_asking(plot: TrialPlot, told: Told) -> None:
+def test_a_click_chooses_no_stretch_and_goes_on_asking(plot: TrialPlot, told: Heard) -> None:
     """Neither chosen nor dropped nor a rep picked; the drag after it chooses."""
     plot.ask_stretch("Drag over a repetition")
     click(plot, x_of(plot, 7.0))
@@ -332,7 +323,7 @@ def test_a_click_chooses_no_stretch_and_goes_on_asking(plot: TrialPlot, told: To
     assert len(told.of("stretchChosen")) == 1
 
 
-def test_a_stretch_stays_within_the_recording(plot: TrialPlot, told: Told) -> None:
+def test_a_stretch_stays_within_the_recording(plot: TrialPlot, told: Heard) -> None:
     """Dragged far beyond its end the stretch ends with it."""
     plot.fit_all()
     plot.ask_stretch("Drag over a repetition")
@@ -340,7 +331,7 @@ def test_a_stretch_stays_within_the_recording(plot: TrialPlot, told: Told) -> No
     assert told.of("stretchChosen")[0][1] == LENGTH
 
 
-def test_asking_without_a_trial_asks_nothing(plot: TrialPlot, told: Told) -> None:
+def test_asking_without_a_trial_asks_nothing(plot: TrialPlot, told: Heard) -> None:
     """There is nothing to choose from."""
     plot.set_trial(None)
     plot.ask_stretch("Drag over a repetition")
@@ -350,7 +341,9 @@ def test_asking_without_a_trial_asks_nothing(plot: TrialPlot, told: Told) -> Non
 # Scrolling at the edges
 
 
-def test_a_boundary_held_at_the_edge_takes_the_view_along_to_the_end(plot: TrialPlot, told: Told, qtbot: QtBot) -> None:
+def test_a_boundary_held_at_the_edge_takes_the_view_along_to_the_end(
+    plot: TrialPlot, told: Heard, qtbot: QtBot
+) -> None:
     """The view moves on, the boundary with it, until the recording ends; one finish, and the scrolling stops."""
     plot.dragMoved.connect(lambda a, sample: plot.set_marks(move_boundary(THREE_REPS, a, sample), {}))
     end = Address(3, 1, Place.END)  # at 14 s
@@ -489,7 +482,7 @@ def test_a_third_line_placed_by_hand_is_told_by_its_form(qtbot: QtBot, text: flo
     assert hand_top >= (14 if text == 2.0 else 7)
 
 
-def test_keys_do_nothing_else_while_a_stretch_is_asked(plot: TrialPlot, told: Told) -> None:
+def test_keys_do_nothing_else_while_a_stretch_is_asked(plot: TrialPlot, told: Heard) -> None:
     """Escape ends the asking before it ends a selection."""
     plot.select(BEGIN_2)
     plot.ask_stretch("Drag over a repetition")
@@ -499,7 +492,7 @@ def test_keys_do_nothing_else_while_a_stretch_is_asked(plot: TrialPlot, told: To
     assert plot.selected_address is None
 
 
-def test_dragging_hides_the_hairline_and_leaves_the_cursor_told(plot: TrialPlot, told: Told) -> None:
+def test_dragging_hides_the_hairline_and_leaves_the_cursor_told(plot: TrialPlot, told: Heard) -> None:
     """While a boundary is dragged it is itself the line; the sample under the mouse is still told."""
     move(plot, x_of(plot, 6.0), NONE)
     press(plot, x_of(plot, 6.0))

@@ -3,11 +3,8 @@
 from dataclasses import dataclass
 from math import ceil, floor
 
-from pyqtgraph.Qt import internals
-from PySide6.QtCore import QLineF, QRectF
+from PySide6.QtCore import QRectF
 from PySide6.QtGui import QPainter, QTransform
-
-from phasemark.model.recording import Samples
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,14 +50,3 @@ def enter_device_pixels(painter: QPainter) -> None:
     """From here on, one unit of this painter is one pixel of the device."""
     painter.resetTransform()
     painter.setWorldTransform(painter.deviceTransform().inverted()[0])
-
-
-def draw_lines(painter: QPainter, lines: Samples) -> None:
-    """Draw an array of lines, shape (lines, 4), in one call and without an object for each."""
-    if len(lines) == 0:
-        return
-    # The only way from an array to drawLines that makes no object per line; internal to pyqtgraph, hence its bound.
-    batch = internals.PrimitiveArray(QLineF, 4)
-    batch.resize(len(lines))
-    batch.ndarray()[:] = lines
-    painter.drawLines(*batch.drawargs())

@@ -56,7 +56,7 @@ class MainWindow(QMainWindow):
         self._place()
         self._make_actions()
         self._connect()
-        self._show_pages()
+        self._show_study()
         self.resize(1440, 900)
 
     # Parts
@@ -171,7 +171,7 @@ class MainWindow(QMainWindow):
             session, said = open_session(path, Worker(self._bridge.deliver))
         except PhasemarkError as problem:
             self.say_problem(problem)
-            self._show_pages()
+            self._show_study()
             return False
         self._use(session, said)
         return True
@@ -182,7 +182,7 @@ class MainWindow(QMainWindow):
         try:
             session = create_session(folder, Worker(self._bridge.deliver))
         except PhasemarkError as problem:
-            self._show_pages()
+            self._show_study()
             return str(problem)
         self._use(session, ())
         return ""
@@ -268,10 +268,10 @@ class MainWindow(QMainWindow):
         if session is not None:
             self._right.setCurrentWidget(self.desk if session.study.trials else self.empty)
             self.empty.set_study(session.study.name, session.read_only)
+        else:
+            self.start.set_recent([path for path in self.remembered.recent if path.exists()])
         self._pages.setCurrentWidget(self.start if session is None else self._study)
         self._show_left(settings=session is not None and self._left.currentWidget() is self.settings)
-        self.start.set_recent([path for path in self.remembered.recent if path.exists()])
-        self.show_state()
 
     def show_state(self) -> None:
         """Title, what can be done now, and whether every edit is on the disk."""

@@ -1,9 +1,9 @@
 """What differs between two studies, part by part, and how to apply it again.
 
 A study is taken apart into parts that are small enough for one line of a ledger: the settings, an exercise,
-a trial without its marks, the frame of a rater's marks, a single rep. A change is a part's key with its
-value before and after (None where the part does not exist). Changes of one gesture are applied together,
-so that what is in between need not be a valid study.
+a reference chosen by hand, the analysis plan, a trial without its marks, the frame of a rater's marks, a single
+rep. A change is a part's key with its value before and after (None where the part does not exist). Changes of
+one gesture are applied together, so that what is in between need not be a valid study.
 """
 
 from collections.abc import Iterable, Iterator
@@ -11,6 +11,8 @@ from dataclasses import dataclass, replace
 
 from phasemark.model.errors import BadData
 from phasemark.model.marks import Marks, Rep
+from phasemark.model.normalisation import ReferenceDecision
+from phasemark.model.plan import AnalysisPlan
 from phasemark.model.settings import Settings
 from phasemark.model.study import Exercise, Study, Trial
 
@@ -35,11 +37,13 @@ class Heading:
     trials: tuple[str, ...]
 
 
-Part = Heading | Settings | Exercise | Trial | Marks | Rep
+Part = Heading | Settings | Exercise | ReferenceDecision | AnalysisPlan | Trial | Marks | Rep
 PART_TYPES: dict[str, type] = {
     "study": Heading,
     "settings": Settings,
     "exercise": Exercise,
+    "reference": ReferenceDecision,
+    "plan": AnalysisPlan,
     "trial": Trial,
     "marks": Marks,
     "rep": Rep,
@@ -76,6 +80,10 @@ def _top_parts(study: Study) -> Iterator[tuple[PartKey, Part]]:
     yield PartKey("settings"), study.settings
     for exercise in study.exercises:
         yield PartKey("exercise", name=exercise.name), exercise
+    for reference in study.references:
+        yield PartKey("reference", name="\t".join(reference.key)), reference
+    if study.plan is not None:
+        yield PartKey("plan"), study.plan
 
 
 def assemble(taken: dict[PartKey, Part]) -> Study:
@@ -86,7 +94,7 @@ def assemble(taken: dict[PartKey, Part]) -> Study:
     trials: dict[str, Trial] = {}
     marks: dict[tuple[str, str], Marks] = {}
     reps: dict[tuple[str, str], list[Rep]] = {}
-    exercises = []
+    exercises, references = [], []
     for key, part in taken.items():
         if isinstance(part, Trial):
             trials[key.trial] = part
@@ -96,6 +104,8 @@ def assemble(taken: dict[PartKey, Part]) -> Study:
             reps.setdefault((key.trial, key.rater), []).append(part)
         elif isinstance(part, Exercise):
             exercises.append(part)
+        elif isinstance(part, ReferenceDecision):
+            references.append(part)
     strays = set(reps) - set(marks) or {key for key in marks if key[0] not in trials}
     if strays or set(heading.trials) != set(trials):
         raise BadData("The study has marks or trials that belong to nothing.")
@@ -108,6 +118,8 @@ def assemble(taken: dict[PartKey, Part]) -> Study:
         tuple(sorted(exercises, key=lambda e: e.name)),
         settings,
         heading.raters,
+        tuple(sorted(references, key=lambda reference: reference.key)),
+        plan if isinstance(plan := taken.get(PartKey("plan")), AnalysisPlan) else None,
     )
 
 

@@ -53,11 +53,12 @@ class Boundary:
 
 @dataclass(frozen=True, slots=True)
 class Decision:
-    """Who decided, when (UTC, ISO 8601) and why."""
+    """Who decided, when (UTC, ISO 8601), why, and whether numbers, exercise and participant were hidden (blind)."""
 
     rater: str
     at: str
     reason: str = ""
+    blind: bool = False
 
 
 @dataclass(frozen=True, slots=True)

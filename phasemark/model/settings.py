@@ -9,6 +9,8 @@ from enum import StrEnum
 from math import isfinite
 
 from phasemark.model.errors import BadCall
+from phasemark.model.normalisation import NormalisationSettings
+from phasemark.model.quality_settings import QualitySettings
 
 
 def _above_zero(name: str, value: float | None) -> None:
@@ -23,17 +25,30 @@ def _whole_order(order: int) -> None:
 
 @dataclass(frozen=True, slots=True)
 class FilterSettings:
-    """Filters of EMG: high-pass and low-pass in Hz (None is off), their order, removal of the offset."""
+    """Filters of EMG: high-pass and low-pass in Hz (None is off), their order, removal of the offset.
+
+    notch_hz is the power-line frequency that a notch takes out (None is off: it takes EMG out too), with its
+    multiples up to notch_harmonics times it; notch_q is the quality factor of each, its frequency over its -3 dB
+    width. ecg_template takes the mean heartbeat out, locked to the beats that are detected.
+    """
 
     highpass_hz: float | None = 20.0
     lowpass_hz: float | None = 450.0
     order: int = 4
     remove_offset: bool = True
+    notch_hz: float | None = None
+    notch_harmonics: int = 1
+    notch_q: float = 30.0
+    ecg_template: bool = False
 
     def __post_init__(self) -> None:
         _above_zero("The high-pass cut-off (Hz)", self.highpass_hz)
         _above_zero("The low-pass cut-off (Hz)", self.lowpass_hz)
+        _above_zero("The notch (Hz)", self.notch_hz)
+        _above_zero("The quality factor of the notch", self.notch_q)
         _whole_order(self.order)
+        if not 1 <= self.notch_harmonics <= 20:
+            raise BadCall(f"filter.notch_harmonics is a number from 1 to 20, not {self.notch_harmonics}.")
         if self.highpass_hz is not None and self.lowpass_hz is not None and self.highpass_hz >= self.lowpass_hz:
             raise BadCall(
                 f"The high-pass cut-off ({self.highpass_hz:g} Hz) must be below the low-pass ({self.lowpass_hz:g} Hz)."
@@ -149,6 +164,45 @@ class CountedReps:
 
 
 @dataclass(frozen=True, slots=True)
+class BaselineSettings:
+    """Whether the power of the baseline noise is subtracted from amplitudes, and from their reference alike."""
+
+    subtract: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class UncertaintySettings:
+    """shift_s: how far (s) each boundary is moved to see how much a value hangs on it."""
+
+    shift_s: float = 0.05
+
+    def __post_init__(self) -> None:
+        _above_zero("uncertainty.shift_s", self.shift_s)
+
+
+@dataclass(frozen=True, slots=True)
+class HoldSettings:
+    """How long (s) the stretch is that is measured in the middle of an isometric hold."""
+
+    window_s: float = 3.0
+
+    def __post_init__(self) -> None:
+        _above_zero("hold.window_s", self.window_s)
+
+
+@dataclass(frozen=True, slots=True)
+class MuscleRatio:
+    """Two muscles whose amplitudes are set in ratio, both of one side."""
+
+    muscle: str
+    over: str
+
+    def __post_init__(self) -> None:
+        if not self.muscle.strip() or not self.over.strip() or self.muscle == self.over:
+            raise BadCall("A ratio needs two different muscles.")
+
+
+@dataclass(frozen=True, slots=True)
 class Settings:
     """All settings of a study. pause_in_rep says whether a whole rep is measured with its pause."""
 
@@ -158,6 +212,12 @@ class Settings:
     phases: PhaseSettings = field(default_factory=PhaseSettings)
     counted: CountedReps = field(default_factory=CountedReps)
     pause_in_rep: bool = True
+    normalisation: NormalisationSettings = field(default_factory=NormalisationSettings)
+    baseline: BaselineSettings = field(default_factory=BaselineSettings)
+    uncertainty: UncertaintySettings = field(default_factory=UncertaintySettings)
+    quality: QualitySettings = field(default_factory=QualitySettings)
+    hold: HoldSettings = field(default_factory=HoldSettings)
+    ratios: tuple[MuscleRatio, ...] = ()
 
     def filter_for(self, muscle: str) -> FilterSettings:
         """The filters of a muscle: its own where it has some, else the study's."""

@@ -4,10 +4,14 @@ from dataclasses import dataclass, field, replace
 from decimal import Decimal
 from enum import StrEnum
 from functools import cached_property
+from math import isfinite
 
 from phasemark.model.clock import Rate
 from phasemark.model.errors import BadCall
+from phasemark.model.intervals import AcceptedFinding, Interval
 from phasemark.model.marks import LOWERING, RAISING, ChannelExclusion, Decision, Marks
+from phasemark.model.normalisation import ReferenceDecision
+from phasemark.model.plan import AnalysisPlan
 from phasemark.model.recording import EmgChannel, MovementTrace, Source, recording_clock, recording_length
 from phasemark.model.settings import Settings
 
@@ -80,6 +84,8 @@ class Trial:
     marks: tuple[Marks, ...] = ()
     excluded: Decision | None = None
     excluded_channels: tuple[ChannelExclusion, ...] = ()
+    intervals: tuple[Interval, ...] = ()
+    accepted: tuple[AcceptedFinding, ...] = ()
 
     def __post_init__(self) -> None:
         if not self.participant.strip():
@@ -87,6 +93,8 @@ class Trial:
         for marks in self.marks:
             if marks.length != self.length:
                 raise BadCall(f"Marks of trial {self.id} do not belong to its recording (different lengths).")
+        if any(interval.end > self.length for interval in self.intervals):
+            raise BadCall(f"An interval of trial {self.id} runs over the end of its recording.")
 
     @cached_property
     def clock(self) -> Rate:
@@ -118,13 +126,22 @@ class Trial:
 
 @dataclass(frozen=True, slots=True)
 class Exercise:
-    """What is known of an exercise: its first phase (None: what most of its trials show) and its loaded phase."""
+    """What is known of an exercise: its first phase (None: what most of its trials show) and its loaded phase.
+
+    isometric: it is held, and a stretch of the hold is measured instead of repetitions. lowering_s and raising_s
+    are the prescribed durations (s) of its phases, None where none was prescribed.
+    """
 
     name: str
     first_phase: str | None = None
     against_load: str = RAISING
+    isometric: bool = False
+    lowering_s: float | None = None
+    raising_s: float | None = None
 
     def __post_init__(self) -> None:
+        if any(s is not None and not (isfinite(s) and s > 0) for s in (self.lowering_s, self.raising_s)):
+            raise BadCall(f"The prescribed durations of exercise {self.name} must be above zero seconds.")
         if self.first_phase not in (None, LOWERING, RAISING) or self.against_load not in (LOWERING, RAISING):
             raise BadCall(f"Phases of exercise {self.name} are called {LOWERING} or {RAISING}.")
 
@@ -138,8 +155,12 @@ class Study:
     exercises: tuple[Exercise, ...] = ()
     settings: Settings = field(default_factory=Settings)
     raters: tuple[str, ...] = (DEFAULT_RATER,)
+    references: tuple[ReferenceDecision, ...] = ()
+    plan: AnalysisPlan | None = None
 
     def __post_init__(self) -> None:
+        if len({choice.key for choice in self.references}) != len(self.references):
+            raise BadCall("Two decisions of the study are about the same reference.")
         if len(self._places) != len(self.trials):
             raise BadCall("Two trials of the study have the same id.")
 

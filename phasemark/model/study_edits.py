@@ -4,7 +4,10 @@ from collections.abc import Callable
 from dataclasses import replace
 
 from phasemark.model.errors import BadCall
+from phasemark.model.intervals import AcceptedFinding, Interval
 from phasemark.model.marks import Marks
+from phasemark.model.normalisation import ReferenceDecision
+from phasemark.model.plan import AnalysisPlan
 from phasemark.model.settings import Settings
 from phasemark.model.study import Exercise, Study, Trial
 
@@ -35,6 +38,51 @@ def with_exercise(study: Study, exercise: Exercise) -> Study:
 def with_settings(study: Study, settings: Settings) -> Study:
     """The study with other settings."""
     return replace(study, settings=settings)
+
+
+def with_reference(study: Study, decision: ReferenceDecision) -> Study:
+    """The study with a decision about a reference replaced or added."""
+    others = [held for held in study.references if held.key != decision.key]
+    return replace(study, references=tuple(sorted((*others, decision), key=lambda held: held.key)))
+
+
+def without_reference(study: Study, decision: ReferenceDecision) -> Study:
+    """The study without any decision about the reference that this one is about."""
+    return replace(study, references=tuple(held for held in study.references if held.key != decision.key))
+
+
+def with_plan(study: Study, plan: AnalysisPlan | None) -> Study:
+    """The study with another analysis plan, or none."""
+    return replace(study, plan=plan)
+
+
+def with_interval(study: Study, trial_id: str, interval: Interval) -> Study:
+    """The study with one more interval in a trial, in place of any for the same purpose and channel."""
+    trial = study.trial(trial_id)
+    place = (interval.purpose, interval.muscle, interval.side)
+    others = [held for held in trial.intervals if (held.purpose, held.muscle, held.side) != place]
+    return with_trial(study, replace(trial, intervals=tuple(sorted((*others, interval), key=lambda i: i.begin))))
+
+
+def without_interval(study: Study, trial_id: str, interval: Interval) -> Study:
+    """The study without an interval of a trial."""
+    trial = study.trial(trial_id)
+    return with_trial(study, replace(trial, intervals=tuple(held for held in trial.intervals if held != interval)))
+
+
+def with_accepted(study: Study, trial_id: str, finding: AcceptedFinding) -> Study:
+    """The study with a finding of a quality check accepted, with its reason."""
+    study = without_accepted(study, trial_id, finding)
+    trial = study.trial(trial_id)
+    return with_trial(study, replace(trial, accepted=(*trial.accepted, finding)))
+
+
+def without_accepted(study: Study, trial_id: str, finding: AcceptedFinding) -> Study:
+    """The study with the finding of this check and channel no longer accepted."""
+    trial = study.trial(trial_id)
+    about = (finding.check, finding.muscle, finding.side)
+    kept = tuple(held for held in trial.accepted if (held.check, held.muscle, held.side) != about)
+    return with_trial(study, replace(trial, accepted=kept))
 
 
 def with_rater(study: Study, rater: str) -> Study:

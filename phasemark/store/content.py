@@ -12,6 +12,8 @@ import numpy as np
 from phasemark.model.codec import from_plain, to_plain
 from phasemark.model.errors import BadData
 from phasemark.model.marks import Boundary, ChannelExclusion, Decision, Marks, Origin, Phase, Place, Rep
+from phasemark.model.normalisation import ReferenceDecision
+from phasemark.model.plan import AnalysisPlan
 from phasemark.model.settings import Settings
 from phasemark.model.study import Exercise, Study, Trial
 from phasemark.store import plain_json
@@ -37,6 +39,8 @@ def study_content(study: Study) -> Content:
         "study": {"name": study.name, "raters": list(study.raters)},
         "settings": to_plain(study.settings),
         "exercises": [to_plain(exercise) for exercise in study.exercises],
+        "references": [to_plain(reference) for reference in study.references],
+        "plan": to_plain(study.plan),
         "trials": [to_plain(replace(trial, marks=())) for trial in study.trials],
         "marks": [{"trial": trial, "frame": to_plain(replace(marks, reps=()))} for trial, marks in frames],
     }
@@ -117,6 +121,8 @@ def _study_of(content: Content) -> Study:
         tuple(from_plain(plain, Exercise) for plain in texts["exercises"]),
         from_plain(texts["settings"], Settings),
         tuple(texts["study"]["raters"]),
+        tuple(from_plain(plain, ReferenceDecision) for plain in texts["references"]),
+        None if texts["plan"] is None else from_plain(texts["plan"], AnalysisPlan),
     )
 
 
@@ -178,12 +184,16 @@ def _reps_by_owner(table: Table, phases: dict[_RepKey, list[Phase]]) -> dict[tup
     return reps
 
 
+_FURTHER = "results of "
+
+
 def results_content(results: ResultTable | None) -> Content:
     """Results as JSON values and tables; nothing where there are none."""
     if results is None:
         return Content()
     keys = {"trial": tuple(trial for trial, _ in results.keys), "key": tuple(key for _, key in results.keys)}
-    return Content({}, {"result_keys": Table(keys), "results": results.table})
+    further = {f"{_FURTHER}{name}": table for name, table in results.further.items()}
+    return Content({}, {"result_keys": Table(keys), "results": results.table, **further})
 
 
 def results_of(content: Content) -> ResultTable | None:
@@ -191,4 +201,5 @@ def results_of(content: Content) -> ResultTable | None:
     if "results" not in content.tables:
         return None
     trials, keys = _lists(content.tables["result_keys"], "trial", "key")
-    return ResultTable(tuple(zip(trials, keys, strict=True)), content.tables["results"].columns)
+    further = {n.removeprefix(_FURTHER): table for n, table in content.tables.items() if n.startswith(_FURTHER)}
+    return ResultTable(tuple(zip(trials, keys, strict=True)), content.tables["results"].columns, further)

@@ -5,14 +5,27 @@ project file is its `Content`, that of a ledger line its JSON values; so a step 
 """
 
 from collections.abc import Callable, Mapping
+from dataclasses import replace
 from typing import Any, TypeVar
 
 from phasemark.model.errors import BadData
 from phasemark.store.content import Content
 
-SCHEMA = 1
-CONTENT_STEPS: Mapping[int, Callable[[Content], Content]] = {}
-LINE_STEPS: Mapping[int, Callable[[dict[str, Any]], dict[str, Any]]] = {}
+SCHEMA = 2
+
+
+def _with_references_and_plan(content: Content) -> Content:
+    # Schema 2 adds references chosen by hand and the analysis plan; every other new field has a default that
+    # says what schema 1 did (no notch, no decisions made blind, ...), and is filled in when it is read.
+    return replace(content, texts={**content.texts, "references": [], "plan": None})
+
+
+def _same_line(line: dict[str, Any]) -> dict[str, Any]:
+    return line
+
+
+CONTENT_STEPS: Mapping[int, Callable[[Content], Content]] = {1: _with_references_and_plan}
+LINE_STEPS: Mapping[int, Callable[[dict[str, Any]], dict[str, Any]]] = {1: _same_line}
 
 T = TypeVar("T")
 

@@ -64,11 +64,13 @@ class ResultTable:
     """Measured values of a study: what they were made from, and the values as named columns.
 
     keys are (trial id, text that names all that the trial's values depend on); a trial whose key no longer
-    matches is stale. columns are as those of a `Table`; what they mean is decided where they are made.
+    matches is stale. columns are as those of a `Table`; what they mean is decided where they are made. further
+    holds other tables of results by name.
     """
 
     keys: tuple[tuple[str, str], ...] = ()
     columns: Mapping[str, Column] = field(default_factory=dict)
+    further: Mapping[str, Table] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
         object.__setattr__(self, "keys", tuple((trial, key) for trial, key in self.keys))
@@ -81,5 +83,10 @@ class ResultTable:
 
 
 def same_results(one: ResultTable, other: ResultTable) -> bool:
-    """Whether two results have the same keys and the same columns (NaN equals NaN)."""
-    return one.keys == other.keys and same(one.table, other.table)
+    """Whether two results have the same keys and the same tables (NaN equals NaN)."""
+    return (
+        one.keys == other.keys
+        and same(one.table, other.table)
+        and set(one.further) == set(other.further)
+        and all(same(table, other.further[name]) for name, table in one.further.items())
+    )

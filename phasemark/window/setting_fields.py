@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 from phasemark.model.marks import LOWERING, RAISING
 from phasemark.model.settings import EnvelopeKind, ThirdsRule
-from phasemark.model.settings_text import AUTOMATIC
+from phasemark.model.exercise_text import AUTOMATIC
 from phasemark.model.study import Study
 
 

@@ -61,7 +61,11 @@ def test_a_wrong_value_is_said() -> None:
 
 
 def test_results_come_back_and_none_stay_none() -> None:
-    results = ResultTable((("T001", "k1"), ("T002", "k2")), {"rms_mV": np.array([0.5, np.nan]), "third": ["a", "b"]})
+    results = ResultTable(
+        (("T001", "k1"), ("T002", "k2")),
+        {"rms_mV": np.array([0.5, np.nan]), "third": ["a", "b"]},
+        {"motion": Table({"rep": np.array([1])})},
+    )
     again = results_of(results_content(results))
     assert again is not None
     assert same_results(again, results)

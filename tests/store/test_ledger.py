@@ -14,7 +14,7 @@ from phasemark.model.study_edits import with_exercise, with_rater
 from phasemark.store import disk, ledger_lines
 from phasemark.store.ledger import START, Ledger, cut_torn, read_ledger
 from phasemark.store.ledger_lines import Action, Gesture, LedgerPosition
-from phasemark.store.migration import NewerSchema
+from phasemark.store.migration import SCHEMA, NewerSchema
 from phasemark.store.replay import founding, from_nothing, replayed
 
 LEDGER = "ledger.jsonl"
@@ -222,7 +222,7 @@ def test_a_full_disk_at_many_bytes_of_an_append_leaves_what_was_before(
 
 
 def test_a_line_of_a_later_schema_is_refused(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(ledger_lines, "SCHEMA", 2)
+    monkeypatch.setattr(ledger_lines, "SCHEMA", SCHEMA + 1)
     write_ledger(tmp_path, founding(Study("x")))
     monkeypatch.undo()
     with pytest.raises(NewerSchema, match=r"ledger\.jsonl, line 2, was written by a later version"):

@@ -15,7 +15,7 @@ from making_studies import moved, rich_study
 from phasemark.model.errors import BadData, Unavailable
 from phasemark.store import disk, project
 from phasemark.store.ledger_lines import LedgerPosition
-from phasemark.store.migration import NewerSchema
+from phasemark.store.migration import SCHEMA, NewerSchema
 from phasemark.store.project import is_whole, read_project, write_project
 from phasemark.store.tables import ResultTable, same_results
 
@@ -30,14 +30,14 @@ def test_study_results_position_and_provenance_come_back(tmp_path: Path) -> None
     assert again.results is not None
     assert same_results(again.results, RESULTS)
     assert again.position == POSITION
-    assert again.schema == 1
+    assert again.schema == SCHEMA
     assert {"application", "version", "python", "numpy", "scipy", "h5py", "hdf5", "written_at"} <= set(again.provenance)
 
 
 def test_any_program_for_hdf5_can_read_it(tmp_path: Path) -> None:
     write_project(tmp_path, rich_study(), RESULTS, POSITION)
     with h5py.File(tmp_path / "project.h5", "r", locking=False) as file:
-        assert file.attrs["schema"] == 1
+        assert file.attrs["schema"] == SCHEMA
         assert json.loads(file["settings"][()])["filter"]["highpass_hz"] == 10.5
         assert file["boundaries/columns/sample"].dtype == np.int64
         assert file["results/columns/rms_mV"][0] == 0.25
@@ -47,7 +47,7 @@ def test_the_first_lines_can_be_read_without_hdf5(tmp_path: Path) -> None:
     write_project(tmp_path, rich_study(), None, POSITION)
     lines = (tmp_path / "project.h5").read_bytes()[:512].decode("ascii").splitlines()
     assert lines[0].startswith("Phasemark project file")
-    assert lines[1] == "schema 1"
+    assert lines[1] == f"schema {SCHEMA}"
 
 
 def test_one_changed_byte_anywhere_is_known_as_damage(tmp_path: Path) -> None:
@@ -78,12 +78,14 @@ def test_a_file_cut_off_anywhere_is_known_as_damage(tmp_path: Path) -> None:
 def test_a_later_schema_is_refused_in_one_sentence_and_nothing_changes(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr(project, "SCHEMA", 3)
+    monkeypatch.setattr(project, "SCHEMA", SCHEMA + 1)
     path = tmp_path / "project.h5"
     path.write_bytes(project._encoded(rich_study(), None, POSITION))
     before = path.read_bytes()
     monkeypatch.undo()
-    with pytest.raises(NewerSchema, match=r"later version of Phasemark \(schema 3; this one knows up to 1\)"):
+    with pytest.raises(
+        NewerSchema, match=rf"later version of Phasemark \(schema {SCHEMA + 1}; this one knows up to {SCHEMA}\)"
+    ):
         read_project(tmp_path)
     assert path.read_bytes() == before
 

@@ -19,7 +19,7 @@ from phasemark.store.check import check
 from phasemark.store.folder import StudyFolder
 from phasemark.store.ledger import START
 from phasemark.store.ledger_lines import Action, Gesture
-from phasemark.store.migration import NewerSchema
+from phasemark.store.migration import SCHEMA, NewerSchema
 from phasemark.store.tables import ResultTable, same_results
 
 RESULTS = ResultTable((("T001", "k"),), {"rms_mV": np.array([0.25, np.nan])})
@@ -270,7 +270,7 @@ def test_an_older_copy_with_a_damaged_ledger_shows_what_it_can(tmp_path: Path) -
 
 def test_a_later_schema_opens_nothing_and_changes_nothing(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     edited_study(tmp_path / "study")
-    monkeypatch.setattr(project, "SCHEMA", 2)
+    monkeypatch.setattr(project, "SCHEMA", SCHEMA + 1)
     path = tmp_path / "study" / "project.h5"
     path.write_bytes(project._encoded(rich_study(), None, START))
     before = path.read_bytes()

@@ -20,7 +20,7 @@ SEGMENT_COLUMNS = (
 MARK_COLUMNS = (
     *("participant", "session", "exercise", "set", "kind", "trial", "rep", "rep_id", "complete", "phase"),
     *("boundary", "time_s", "sample", "clock_hz", "origin", "rater", "checked", "excluded", "reason"),
-    *("doubt", "doubts"),
+    *("doubt", "doubts", "checked_blind"),
 )
 
 
@@ -126,6 +126,7 @@ def mark_rows(study: Study, trial: Trial, marks: Marks, factors: Mapping[str, st
             "reason": reason or "",
             "doubt": rep.doubt,
             "doubts": "; ".join(rep.doubts),
+            "checked_blind": None if rep.checked is None else rep.checked.blind,
             "clock_hz": float(trial.clock),
         }
         for phase in rep.phases:

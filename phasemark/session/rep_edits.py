@@ -13,6 +13,7 @@ from phasemark.model.marks import Marks
 from phasemark.model.rep_edits import next_rep
 from phasemark.model.study import Trial
 from phasemark.phases.by_hand import Ground, draw_rep, erase_rep, join_with_next, judge_rep, part_rep
+from phasemark.session.blinding import offered
 from phasemark.session.session import Session
 from phasemark.session.trial_signals import TrialSignals
 
@@ -100,7 +101,7 @@ def accept_rep(session: Session, trial_id: str, rep_id: int) -> Spot | None:
     if marks.rep(rep_id).checked is None:
         after = check_rep(marks, rep_id, session.decision())
         _keep(session, trial_id, f"accepted {rep_words(trial, marks, rep_id)}", after)
-    return next_to_check(session.study, session.rater, trial_id, rep_id)
+    return next_to_check(offered(session), session.rater, trial_id, rep_id)
 
 
 def take_back_acceptance(session: Session, trial_id: str, rep_id: int) -> bool:
@@ -124,4 +125,4 @@ def accept_trial(session: Session, trial_id: str) -> Spot | None:
     count = len(unchecked(trial, session.rater))
     text = f"accepted {count} {'rep' if count == 1 else 'reps'} of trial {trial_id}"
     _keep(session, trial_id, text, check_all(marks, session.decision()))
-    return next_to_check(session.study, session.rater, trial_id, None)
+    return next_to_check(offered(session), session.rater, trial_id, None)

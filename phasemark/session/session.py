@@ -14,6 +14,7 @@ from phasemark.model.marks import Decision, Marks
 from phasemark.model.study import Study, Trial
 from phasemark.model.study_edits import with_trial
 from phasemark.results.measure import TrialResults, results_key
+from phasemark.session.blinding import BLIND, Cover
 from phasemark.session.history import Entry, History
 from phasemark.session.saving import Saving
 from phasemark.session.trial_signals import SignalsCache
@@ -40,6 +41,7 @@ class Session:
         self.history = History()
         self.listeners: list[Listener] = []
         self.told: list[Callable[[str], None]] = []
+        self.cover: Cover | None = None
         self._saving = Saving(folder, worker, self._snapshot, self._tell)
 
     @property
@@ -56,6 +58,11 @@ class Session:
     def read_only(self) -> str:
         """Why nothing can be changed; empty where it can."""
         return self.folder.read_only
+
+    @property
+    def blind(self) -> bool:
+        """Whether numbers, exercise and participant are hidden, which decisions and gestures then say (blinding)."""
+        return self.cover is not None
 
     @property
     def unsaved(self) -> int:
@@ -93,10 +100,15 @@ class Session:
         if not changes:
             return False
         self._refuse_if_read_only()
+        text = self._said(text)
         gesture = Gesture(text, changes, self.rater)
         self.history.push(Entry(text, gesture.id, trial, before, after))
         self._become(after, gesture)
         return True
+
+    def _said(self, text: str) -> str:
+        """The words of a gesture that is made now, which say where it is made blind."""
+        return text.removesuffix(BLIND) + (BLIND if self.blind else "")
 
     def _refuse_if_read_only(self) -> None:
         if self.read_only:
@@ -137,11 +149,11 @@ class Session:
 
     def _step(self, entry: Entry, after: Study, action: Action) -> None:
         changes = differences(self._study, after)
-        self._become(after, Gesture(entry.text, changes, self.rater, action, of=entry.gesture))
+        self._become(after, Gesture(self._said(entry.text), changes, self.rater, action, of=entry.gesture))
 
     def decision(self, reason: str = "") -> Decision:
-        """A decision of this rater, made now."""
-        return Decision(self.rater, utc_now(), reason)
+        """A decision of this rater, made now, blind or not."""
+        return Decision(self.rater, utc_now(), reason, blind=self.blind)
 
     # results
 

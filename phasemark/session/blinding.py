@@ -1,0 +1,125 @@
+"""Marking blind: what trials go by, and in which order they are offered, so that nothing can steer a hand.
+
+While a session is blind its decisions and gestures say so. The order is drawn anew whenever blind marking is switched
+on, so that nobody learns which trial is which. Names are put in place of what gives a trial away; the study and its
+ledger keep their own.
+"""
+
+import re
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from functools import lru_cache
+from random import Random, SystemRandom
+from typing import TYPE_CHECKING
+
+from phasemark.model.study import Kind, Study, Trial
+from phasemark.results.study_conditions import Condition
+from phasemark.results.study_grid import Cell, Grid, study_grid, trial_progress
+
+if TYPE_CHECKING:
+    from phasemark.session.session import Session
+
+BLIND = " (blind)"
+"""What stands at the end of the words of a gesture that was made blind."""
+HIDDEN = "(hidden)"
+UNREADABLE = "its recording cannot be read"
+_COLUMN = Condition(Kind.TASK, "blind marking")
+_LEAST_LETTERS = 2
+
+
+@dataclass(frozen=True, slots=True)
+class Cover:
+    """The ids of the trials with repetitions to mark, in the order in which they are offered."""
+
+    order: tuple[str, ...] = ()
+
+    def over(self, study: Study, draw: Random, away_from: str = "") -> "Cover":
+        """The cover of a study as it is now: trials that are new come last, in an order of their own.
+
+        away_from, a trial that was just in view by its name, is not the first one offered.
+        """
+        known = set(self.order)
+        new = [trial.id for trial in study.trials if trial.kind.holds_reps and trial.id not in known]
+        draw.shuffle(new)
+        if not self.order and len(new) > 1 and new[0] == away_from:
+            new.append(new.pop(0))
+        return replace(self, order=(*self.order, *new)) if new else self
+
+    def name(self, trial_id: str) -> str:
+        """What a trial goes by ('Trial 7')."""
+        return f"Trial {self.order.index(trial_id) + 1}" if trial_id in self.order else "A trial without marks"
+
+
+def set_blind(session: "Session", on: bool, in_view: str = "", draw: Random | None = None) -> None:
+    """Mark blind from now on, or openly; in_view is the trial that is seen while it is switched on."""
+    if on != session.blind:
+        session.cover = Cover().over(session.study, draw or SystemRandom(), in_view) if on else None
+
+
+def _cover(session: "Session") -> Cover | None:
+    if session.cover is not None:
+        session.cover = session.cover.over(session.study, SystemRandom())
+    return session.cover
+
+
+def offered(session: "Session") -> Study:
+    """The study with its trials in the order in which they are offered: as they were added, or as drawn."""
+    cover, study = _cover(session), session.study
+    if cover is None:
+        return study
+    places = {trial_id: place for place, trial_id in enumerate(cover.order)}
+    return replace(study, trials=tuple(sorted(study.trials, key=lambda t: places.get(t.id, len(places)))))
+
+
+def name_of(session: "Session", trial: Trial) -> str | None:
+    """What a trial goes by while marking is blind; None while it is not."""
+    cover = _cover(session)
+    return None if cover is None else cover.name(trial.id)
+
+
+def covered(session: "Session", text: str) -> str:
+    """A text as it may be shown: while marking is blind nothing in it says whose trial it is or what was done in it."""
+    cover = _cover(session)
+    if cover is None:
+        return text
+    names = _telling(session.study, cover)
+    return _pattern(frozenset(names)).sub(lambda found: names[found.group()], text) if names else text
+
+
+def _telling(study: Study, cover: Cover) -> dict[str, str]:
+    """What gives trials away in a text, and what is said instead."""
+    names: dict[str, str] = {}
+    for trial in study.trials:
+        own, file = cover.name(trial.id), trial.recording.source.file
+        names |= {word: own for word in (trial.id, trial.recording.path, trial.recording.id, file)}
+        load = "" if trial.load is None else trial.load.text
+        names |= {word: HIDDEN for word in (trial.participant, trial.exercise, load, *dict(trial.factors).values())}
+    return {word: said for word, said in names.items() if len(word) >= _LEAST_LETTERS and not word.isdigit()}
+
+
+@lru_cache(maxsize=2)
+def _pattern(words: frozenset[str]) -> re.Pattern[str]:
+    """Finds whole words of these, the longest first."""
+    longest_first = sorted(words, key=lambda word: (-len(word), word))
+    return re.compile(rf"(?<!\w)(?:{'|'.join(map(re.escape, longest_first))})(?!\w)")
+
+
+def grid_of(session: "Session", problems: Mapping[str, str] | None = None) -> Grid:
+    """The grid of the study; while marking is blind a single column of trials by their neutral names."""
+    problems = problems or {}
+    cover = _cover(session)
+    if cover is None:
+        return study_grid(session.study, session.rater, problems)
+    there = {trial.id: trial for trial in session.study.trials}
+    trials = [there[trial_id] for trial_id in cover.order if trial_id in there]
+    return Grid(
+        tuple(cover.name(t.id) for t in trials), (_COLUMN,) if trials else (), _cells(session, trials, problems)
+    )
+
+
+def _cells(session: "Session", trials: Sequence[Trial], problems: Mapping[str, str]) -> tuple[tuple[Cell, ...], ...]:
+    rows = []
+    for trial in trials:
+        done = trial_progress(trial, session.rater, problem=UNREADABLE if trial.id in problems else "")
+        rows.append((Cell((replace(done, note=covered(session, done.note)),)),))
+    return tuple(rows)

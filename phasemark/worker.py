@@ -10,7 +10,7 @@ from collections.abc import Callable, Sequence
 from concurrent.futures import Executor, Future, ThreadPoolExecutor
 from dataclasses import dataclass, field
 from itertools import count
-from typing import Generic, Protocol, TypeVar
+from typing import Any, Generic, Protocol, TypeVar
 
 from phasemark.model.errors import Cancelled, PhasemarkError
 
@@ -61,6 +61,43 @@ class Job(Generic[T]):
             raise Cancelled(f"Stopped: {self.title}.")
 
 
+class JobChain:
+    """Jobs one after the other that are stopped as one."""
+
+    def __init__(self) -> None:
+        self._job: Job[Any] | None = None
+        self._cancelled = False
+
+    def go_on_with(self, job: Job[Any]) -> None:
+        """Have this job be the one under way; it is stopped at once where the chain was."""
+        self._job = job
+        if self._cancelled:
+            job.cancel()
+
+    def cancel(self) -> None:
+        """Ask the job under way to stop, and each that would follow it."""
+        self._cancelled = True
+        if self._job is not None:
+            self._job.cancel()
+
+
+def do_apart(deliver: Deliver, work: Callable[[], None], ended: Callable[[BaseException | None], None]) -> None:
+    """Do a last piece of work, such as waiting for a worker's threads, on a thread that ends with it.
+
+    ended is then called through deliver, with what was raised or None.
+    """
+
+    def run() -> None:
+        problem: BaseException | None = None
+        try:
+            work()
+        except BaseException as raised:  # noqa: BLE001  handed on whole to whoever waits
+            problem = raised
+        deliver(lambda: ended(problem))
+
+    threading.Thread(target=run, name="last work").start()
+
+
 def _ignore(_: object) -> None:
     """Nobody asked to be told."""
 
@@ -90,11 +127,11 @@ class Worker:
         for job in self._under_way:
             job.cancel()
 
-    def close(self) -> None:
-        """Stop every job and wait for the threads."""
+    def close(self, *, wait: bool = True) -> None:
+        """Stop every job and wait for the threads; without waiting they end by themselves after what they do now."""
         self.stop()
         for executor in (self.disk, self.compute, self.ledger):
-            executor.shutdown(wait=True, cancel_futures=False)
+            executor.shutdown(wait=wait, cancel_futures=False)
 
     def run(
         self,

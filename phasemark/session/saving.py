@@ -42,6 +42,8 @@ class Saving:
         self._timer: threading.Timer | None = None
         self._lines = 0
         self._dirty = False
+        self._ended = False
+        self._writing: Future[None] | None = None
         self._failure = ""
         self.unsynced = 0
 
@@ -75,11 +77,12 @@ class Saving:
         self._timer.start()
 
     def _save_in_background(self) -> None:
-        if self._dirty:
-            self._write().add_done_callback(lambda ended: self._worker.deliver(lambda: self._after_save(ended)))
+        if self._dirty and not self._ended:
+            self._write(*self._snapshot()).add_done_callback(
+                lambda ended: self._worker.deliver(lambda: self._after_save(ended))
+            )
 
-    def _write(self) -> "Future[None]":
-        study, results = self._snapshot()
+    def _write(self, study: Study, results: Results) -> "Future[None]":
         results = dict(results)
         self._dirty, self._lines = False, 0
         synced = self._worker.ledger.submit(self._folder.position)
@@ -88,7 +91,8 @@ class Saving:
             # The position is that of the study written: later gestures queue behind it on the ledger's thread.
             self._folder.save(study, result_table(results), synced.result())
 
-        return self._worker.disk.submit(write)
+        self._writing = self._worker.disk.submit(write)
+        return self._writing
 
     def _after_save(self, ended: "Future[None]") -> None:
         problem = ended.exception()
@@ -105,25 +109,36 @@ class Saving:
         if self._timer is not None:
             self._timer.cancel()
         if not self._folder.read_only:
-            self._write_now()
+            self._write_now(*self._snapshot())
 
-    def _write_now(self) -> None:
+    def _write_now(self, study: Study, results: Results) -> None:
         try:
-            self._write().result()
+            self._write(study, results).result()
         except PhasemarkError:
             self._dirty = True
             raise
 
-    def close(self) -> None:
-        """Wait for the last sync, then write the project file if anything is newer than it.
+    def ending(self) -> Callable[[], None]:
+        """Take nothing more; what is given waits for the last sync and then writes the project file if need be.
 
-        Raises:
-            Unavailable: an edit could not be written to the ledger, now or before; or the project file could not.
+        It may be called on any thread, once, and raises Unavailable where an edit could not be written to the ledger,
+        now or before, or the project file could not.
         """
         if self._timer is not None:
             self._timer.cancel()
-        self._worker.ledger.submit(lambda: None).result()
-        if self._failure:
-            raise Unavailable(self._failure)
-        if self._dirty and not self._folder.read_only:
-            self._write_now()
+        self._ended = True
+        study, results = self._snapshot()
+        results = dict(results)
+
+        def end() -> None:
+            self._worker.ledger.submit(lambda: None).result()
+            if self._failure:
+                raise Unavailable(self._failure)
+            if self._is_dirty() and not self._folder.read_only:
+                self._write_now(study, results)
+
+        return end
+
+    def _is_dirty(self) -> bool:
+        """Whether anything is newer than the project file, after a writing under way has ended."""
+        return self._dirty or (self._writing is not None and self._writing.exception() is not None)

@@ -21,7 +21,7 @@ from phasemark.session.trial_signals import SignalsCache
 from phasemark.store.folder import StudyFolder
 from phasemark.store.ledger_lines import Action, Gesture
 from phasemark.store.places import utc_now
-from phasemark.worker import Worker
+from phasemark.worker import Worker, do_apart
 
 Results = Mapping[tuple[str, str], TrialResults]
 Listener = Callable[[Study, Study], None]
@@ -169,6 +169,12 @@ class Session:
         self._results.update({(found.trial, found.rater): found for found in results})
         self._saving.save_soon()
 
+    def note(self, text: str) -> None:
+        """Write down in the ledger what was done that changes nothing of the study, where it can be written."""
+        self._assert_own_thread()
+        if not self.read_only:
+            self._saving.record(Gesture(self._said(text), (), self.rater, Action.EVENT))
+
     # saving
 
     def save(self) -> None:
@@ -182,13 +188,29 @@ class Session:
         Raises:
             Unavailable: something could not be written; the study is let go of all the same.
         """
+        self._ending()()
+
+    def close_apart(self, ended: Callable[[BaseException | None], None]) -> None:
+        """Close without waiting: ended is told on this thread, later, with what close would have raised or None.
+
+        The session takes no edit from now on.
+        """
+        do_apart(self.worker.deliver, self._ending(), ended)
+
+    def _ending(self) -> Callable[[], None]:
+        """Stop what is under way; what is given does the rest of closing, on whatever thread."""
         self._assert_own_thread()
         self.worker.stop()
-        try:
-            self._saving.close()
-        finally:
-            self.worker.close()
-            self.folder.close()
+        save = self._saving.ending()
+
+        def end() -> None:
+            try:
+                save()
+            finally:
+                self.worker.close()
+                self.folder.close()
+
+        return end
 
 
 def known_trial(study: Study, text: str) -> Trial:

@@ -1,8 +1,9 @@
 """Colours of the traces and marks, light or dark as the system's palette is.
 
-Hues come from the colour-blind-safe set of Okabe M, Ito K (2008), 'Color Universal Design: How to make
-figures and presentations that are friendly to colorblind people' (also Wong B (2011), Nature Methods 8:441;
-values from memory). A hue says which phase; arrow and word say it too.
+Hues come from the colour-blind-safe sets 'vibrant' and 'muted' of Tol P (2021), 'Colour Schemes', SRON technical note
+SRON/EPS/TN/09-002, issue 3.2 (values from memory). A hue says which phase; arrow and word say it too. Greys and tints
+are not fixed: each is as far from the ground as a contrast ratio says, so that it is seen on whatever ground the
+system has, and so that a shade is as strong in one phase as in the other.
 """
 
 from dataclasses import dataclass
@@ -12,17 +13,19 @@ from PySide6.QtGui import QColor, QPalette
 
 from phasemark.model.marks import BURST, LOWERING, RAISING
 
-ORANGE = QColor("#E69F00")
-SKY_BLUE = QColor("#56B4E9")
-BLUISH_GREEN = QColor("#009E73")
-BLUE = QColor("#0072B2")
-VERMILLION = QColor("#D55E00")
+BLUE, CYAN = QColor("#0077BB"), QColor("#33BBEE")
+RED, ORANGE = QColor("#CC3311"), QColor("#EE7733")
+WINE, SAND = QColor("#882255"), QColor("#DDCC77")
 
-_LIGHT_HUES = {RAISING: BLUE, LOWERING: VERMILLION, BURST: BLUISH_GREEN}
-_DARK_HUES = {RAISING: SKY_BLUE, LOWERING: ORANGE, BURST: BLUISH_GREEN}
-# The upper third is the strongest shade in both phases, so that a shade means a height.
-_LIGHT_SHADES = {"lower": 0.10, "middle": 0.19, "upper": 0.30, "first": 0.10, "second": 0.19, "last": 0.30, "": 0.16}
-_DARK_SHADES = {"lower": 0.16, "middle": 0.26, "upper": 0.38, "first": 0.16, "second": 0.26, "last": 0.38, "": 0.22}
+_LIGHT_HUES = {RAISING: BLUE, LOWERING: RED, BURST: WINE}
+_DARK_HUES = {RAISING: CYAN, LOWERING: ORANGE, BURST: SAND}
+# Contrast of a tint to the ground. The upper third is the strongest shade in both phases, so that a shade means a
+# height.
+_SHADES = {"lower": 1.15, "middle": 1.34, "upper": 1.59, "first": 1.15, "second": 1.34, "last": 1.59, "": 1.25}
+# Contrasts of greys to the ground: all but hairlines are seen on the strongest tint too (3 to 1 there for the
+# recorded signal, 4.5 to 1 for words).
+_SOFT, _RAW, _HATCH, _HAIR = 7.25, 4.85, 2.9, 1.4
+_STEPS = 16
 
 
 def _rgb(colour: QColor) -> tuple[float, float, float]:
@@ -46,6 +49,18 @@ def contrast(one: QColor, other: QColor) -> float:
     return (high + 0.05) / (low + 0.05)
 
 
+def at_contrast(over: QColor, under: QColor, wanted: float) -> QColor:
+    """So much of one colour over another that its contrast to the other is as wanted, or all of it where that is less.
+
+    over must be lighter, or darker, than under in every mixture, as a grey between two greys is.
+    """
+    low, high = 0.0, 1.0
+    for _ in range(_STEPS):
+        middle = (low + high) / 2
+        low, high = (middle, high) if contrast(blended(over, under, middle), under) < wanted else (low, middle)
+    return blended(over, under, high)
+
+
 @dataclass(frozen=True)
 class Scheme:
     """Every colour of the traces, made from the two colours the system gives for text and its ground."""
@@ -61,17 +76,20 @@ class Scheme:
     @cached_property
     def soft(self) -> QColor:
         """Secondary text: units, tick values."""
-        return blended(self.ink, self.base, 0.68)
+        return self._grey(_SOFT)
 
     @cached_property
     def hair(self) -> QColor:
         """Hairlines: grid, zero lines, separators."""
-        return blended(self.ink, self.base, 0.14)
+        return self._grey(_HAIR)
 
     @cached_property
     def hatch(self) -> QColor:
         """Hatching over what is excluded."""
-        return blended(self.ink, self.base, 0.28)
+        return self._grey(_HATCH)
+
+    def _grey(self, wanted: float) -> QColor:
+        return at_contrast(self.ink, self.base, wanted)
 
     @cached_property
     def gap(self) -> QColor:
@@ -83,12 +101,12 @@ class Scheme:
     @cached_property
     def raw(self) -> QColor:
         """The recorded signal, behind."""
-        return blended(self.ink, self.base, 0.50 if self.dark else 0.44)
+        return self._grey(_RAW)
 
-    @cached_property
+    @property
     def front(self) -> QColor:
         """The envelope or the filtered movement, in front."""
-        return blended(self.ink, self.base, 0.94)
+        return self.ink
 
     @cached_property
     def _tints(self) -> dict[tuple[str, str], QColor]:
@@ -102,8 +120,8 @@ class Scheme:
         """Ground of a third of a phase, or of a phase that is not cut in thirds."""
         known = self._tints.get((phase, third))
         if known is None:
-            shades = _DARK_SHADES if self.dark else _LIGHT_SHADES
-            known = self._tints[phase, third] = blended(self.hue(phase), self.base, shades.get(third, shades[""]))
+            wanted = _SHADES.get(third, _SHADES[""])
+            known = self._tints[phase, third] = at_contrast(self.hue(phase), self.base, wanted)
         return known
 
 

@@ -13,7 +13,7 @@ from phasemark.session.column_plan import ColumnPlan, Field
 from phasemark.session.column_points import OpenPoint, open_points
 from phasemark.session.glance import Sketch
 from phasemark.window.adding.add_cells import CHOICES, FREE, Cell, CellModel, Index
-from phasemark.window.palette import VERMILLION, blended
+from phasemark.window.palette import ORANGE, blended
 
 SKETCH = Qt.ItemDataRole.UserRole + 3
 TITLE, DRAWN, FIRST_FIELD = 0, 1, 2
@@ -25,7 +25,7 @@ _TITLES = ("Column", "Sketch", *(field.value for field in FIELDS), "Still open")
 def open_ground() -> QBrush:
     """Ground of a cell in which something is open; the words say it too."""
     base = QApplication.palette().color(QPalette.ColorRole.Base)
-    return QBrush(blended(VERMILLION, base, 0.22))
+    return QBrush(blended(ORANGE, base, 0.22))
 
 
 def idle_ground() -> QBrush:

@@ -9,7 +9,7 @@ from PySide6.QtCore import QPointF, QRectF, Qt
 from PySide6.QtGui import QColor, QFontMetricsF, QPainter, QPen, QPolygonF
 
 from phasemark.results.study_grid import State
-from phasemark.window.palette import Scheme, blended
+from phasemark.window.palette import Scheme
 
 _TRACE = (0.0, 0.0, 1.0, -0.8, 0.0, 0.0)
 
@@ -133,6 +133,6 @@ class _Sign:
 
     def empty(self) -> None:
         """A short dash."""
-        self.painter.setPen(self.pen(blended(self.scheme.ink, self.scheme.base, 0.4)))
+        self.painter.setPen(self.pen(self.scheme.raw))
         middle, reach = self.frame.center(), self.frame.width() * 0.28
         self.painter.drawLine(middle - QPointF(reach, 0), middle + QPointF(reach, 0))

@@ -231,6 +231,18 @@ def _exclude(options: argparse.Namespace) -> int:
     return 0
 
 
+def _remove(options: argparse.Namespace) -> int:
+    from phasemark.session.command_session import open_for_command
+    from phasemark.session.removing import remove
+    from phasemark.session.session import known_trial
+
+    with open_for_command(options.study, _warn) as at:
+        trial = known_trial(at.session.study, options.trial)
+        remove(at.session, trial, options.reason)
+    _say(f"Removed {trial.id}; its recording stays in {trial.recording.path}.")
+    return 0
+
+
 def _measure(options: argparse.Namespace) -> int:
     from phasemark.session.command_session import open_for_command
     from phasemark.session.measuring import measure, stale_trials
@@ -287,6 +299,7 @@ _COMMANDS: dict[str, Command] = {
     "settings": _settings,
     "mark": _mark,
     "exclude": _exclude,
+    "remove": _remove,
     "measure": _measure,
     "export": _export,
     "check": _check,

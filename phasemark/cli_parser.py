@@ -103,6 +103,12 @@ def _exclude(command: argparse.ArgumentParser) -> None:
     _rater(command)
 
 
+def _remove(command: argparse.ArgumentParser) -> None:
+    _study(command)
+    command.add_argument("--trial", required=True, metavar="T", help="the trial's id, such as T001")
+    command.add_argument("--reason", required=True, metavar="TEXT", help="why; it stands in the study's ledger")
+
+
 def _measure(command: argparse.ArgumentParser) -> None:
     _study(command)
     _rater(command)
@@ -146,6 +152,13 @@ _COMMANDS = (
         "take a trial, a repetition or a muscle out of the means",
         "What is excluded stays in the study and in every export, with its reason.",
         _exclude,
+    ),
+    (
+        "remove",
+        "take a trial out of the study altogether",
+        "For what was added by mistake: its marks go with it, its recording stays in the study's folder. What was done "
+        "but is not to count is excluded instead.",
+        _remove,
     ),
     (
         "measure",

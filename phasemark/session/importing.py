@@ -166,7 +166,13 @@ def _placed(study: Study, so_far: Sequence[Trial], description: Description, tri
         number = max(alike, default=0) + 1
     again = _added_before((*study.trials, *so_far), trial.recording)
     recording = replace(trial.recording, notes=(*again, *trial.recording.notes)) if again else trial.recording
-    return replace(trial, id=next_trial_id(study, len(so_far)), set=number, recording=recording)
+    return replace(trial, id=_unused_id(study, so_far, recording), set=number, recording=recording)
+
+
+def _unused_id(study: Study, so_far: Sequence[Trial], recording: RecordingRef) -> str:
+    """The next id, but not that of a trial that was removed, whose recording still has its number in the folder."""
+    number = int(next_trial_id(study, len(so_far)).removeprefix("T"))
+    return f"T{max(number, int(recording.id.removeprefix('R'))):03d}"
 
 
 def _added_before(trials: Sequence[Trial], recording: RecordingRef) -> tuple[str, ...]:

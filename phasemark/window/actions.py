@@ -40,6 +40,8 @@ class ActionName(Enum):
     MARK_TRIAL = auto()
     MARK_AGAIN = auto()
     MEASURE = auto()
+    BLIND = auto()
+    REMOVE_TRIAL = auto()
 
 
 Enabled = Callable[[Session | None], bool]
@@ -65,6 +67,14 @@ def _writable_with_trials(session: Session | None) -> bool:
     return _with_trials(session) and _writable(session)
 
 
+def _blind(session: Session | None) -> bool:
+    return session is not None and session.blind
+
+
+def _to_blind(session: Session | None) -> bool:
+    return _blind(session) or _writable_with_trials(session)
+
+
 def _undoable(session: Session | None) -> bool:
     return session is not None and session.history.undoable is not None
 
@@ -83,6 +93,7 @@ class Action:
     menu: str
     enabled: Enabled = _always
     apart: bool = False
+    on: Callable[[Session | None], bool] | None = None  # of what can be switched: whether it is on
 
 
 _STUDY, _EDIT, _REP, _MARKS, _VIEW = "&Study", "&Edit", "&Repetition", "&Marks", "&View"
@@ -90,6 +101,7 @@ ACTIONS = (
     Action(ActionName.NEW, "&New study …", "Ctrl+N", _STUDY),
     Action(ActionName.OPEN, "&Open study …", "Ctrl+O", _STUDY),
     Action(ActionName.ADD, "&Add recordings …", "Ctrl+I", _STUDY, _writable, apart=True),
+    Action(ActionName.REMOVE_TRIAL, "Remo&ve this trial …", "Ctrl+Shift+Del", _STUDY, _writable_with_trials),
     Action(ActionName.SETTINGS, "&Settings", "Ctrl+,", _STUDY, _open),
     Action(ActionName.MEASURE, "&Measure", "Ctrl+R", _STUDY, _writable_with_trials, apart=True),
     Action(ActionName.EXPORT, "&Export …", "Ctrl+E", _STUDY, _with_trials),
@@ -111,6 +123,7 @@ ACTIONS = (
     Action(ActionName.MARK, "Mark trials &without marks", "Ctrl+M", _MARKS, _writable_with_trials),
     Action(ActionName.MARK_TRIAL, "Mark &this trial again", "Ctrl+Shift+M", _MARKS, _writable_with_trials),
     Action(ActionName.MARK_AGAIN, "Mark &all trials again", "", _MARKS, _writable_with_trials),
+    Action(ActionName.BLIND, "Mark &blind", "Ctrl+Shift+B", _MARKS, _to_blind, apart=True, on=_blind),
     Action(ActionName.NEXT_TRIAL, "&Next trial", "Ctrl+PgDown", _VIEW, _with_trials),
     Action(ActionName.PREVIOUS_TRIAL, "&Previous trial", "Ctrl+PgUp", _VIEW, _with_trials),
     Action(ActionName.FIT_ALL, "See the &whole trial", "Ctrl+0", _VIEW, _with_trials),
@@ -124,6 +137,7 @@ def make_actions(bar: QMenuBar, does: Mapping[ActionName, Callable[[], object]])
     for described in ACTIONS:
         action = QAction(described.text, bar)
         action.setShortcut(QKeySequence(described.key))
+        action.setCheckable(described.on is not None)
         action.triggered.connect(does[described.name])
         if described.apart:
             menus[described.menu].addSeparator()

@@ -13,7 +13,8 @@ from PySide6.QtWidgets import QLabel, QMainWindow, QSizePolicy, QSplitter, QStac
 
 from phasemark.model.errors import PhasemarkError
 from phasemark.model.study import Study
-from phasemark.results.study_grid import next_trial, study_grid
+from phasemark.results.study_grid import next_trial
+from phasemark.session.blinding import covered, grid_of
 from phasemark.session.history import Entry
 from phasemark.session.opening import create_session, open_session
 from phasemark.session.session import Session
@@ -28,6 +29,7 @@ from phasemark.window.rep_commands import RepCommands
 from phasemark.window.settings_page import SettingsPage
 from phasemark.window.start_page import EmptyStudyPage, StartPage
 from phasemark.window.study_commands import StudyCommands
+from phasemark.window.trial_commands import TrialCommands
 from phasemark.window.trial_desk import TrialDesk
 from phasemark.worker import Worker
 
@@ -51,6 +53,7 @@ class MainWindow(QMainWindow):
         self.start, self.empty, self.settings = StartPage(), EmptyStudyPage(), SettingsPage()
         self.work = LongWork()
         self.reps = RepCommands(self.desk, lambda: self._session)
+        self.trials = TrialCommands(self.desk, lambda: self._session)
         self.commands = StudyCommands(self)
         self._actions: dict[ActionName, QAction] = {}
         self._place()
@@ -93,7 +96,7 @@ class MainWindow(QMainWindow):
         self._actions = make_actions(self.menuBar(), self._what_actions_do())
 
     def _what_actions_do(self) -> dict[ActionName, Callable[[], object]]:
-        commands, reps = self.commands, self.reps
+        commands, reps, trials = self.commands, self.reps, self.trials
         return {
             ActionName.NEW: commands.ask_new_study,
             ActionName.OPEN: commands.ask_study,
@@ -122,6 +125,8 @@ class MainWindow(QMainWindow):
             ActionName.MARK_TRIAL: commands.mark_trial_again,
             ActionName.MARK_AGAIN: commands.mark_all_again,
             ActionName.MEASURE: commands.measure_study,
+            ActionName.BLIND: trials.toggle_blind,
+            ActionName.REMOVE_TRIAL: trials.ask_removal,
         }
 
     def _connect(self) -> None:
@@ -134,6 +139,10 @@ class MainWindow(QMainWindow):
         reps.goTo.connect(self.show_trial)
         reps.said.connect(self.messages.say)
         reps.problem.connect(self.say_problem)
+        self.trials.goTo.connect(self.show_trial)
+        self.trials.problem.connect(self.say_problem)
+        self.trials.coverChanged.connect(self._show_study)
+        self.messages.cover = lambda text: covered(self._session, text) if self._session is not None else text
         self.start.newStudy.connect(self.commands.ask_new_study)
         self.start.openStudy.connect(self.commands.ask_study)
         self.start.demoStudy.connect(self.commands.ask_demo_place)
@@ -207,7 +216,7 @@ class MainWindow(QMainWindow):
         """Bring the first trial with something to do into view, else the first one."""
         session = self._session
         if session is not None and not self.desk.trial_id:
-            grid = study_grid(session.study, session.rater, self._problems)
+            grid = grid_of(session, self._problems)
             first = next_trial(grid, "", 1, only_to_do=True) or next_trial(grid, "", 1)
             if first is not None:
                 self.show_trial(first)
@@ -217,6 +226,7 @@ class MainWindow(QMainWindow):
         self.commands.stop_demo()
         self.commands.close_dialog()
         self.reps.close_dialog()
+        self.trials.close_dialog()
         session = self._session
         if session is None:
             return
@@ -256,7 +266,7 @@ class MainWindow(QMainWindow):
         session = self._session
         self._show_pages()
         if session is not None:
-            self.grid.show_grid(study_grid(session.study, session.rater, self._problems))
+            self.grid.show_grid(grid_of(session, self._problems))
             self.grid.set_current(self.desk.trial_id)
             self.settings.show_study(session.study, editable=not session.read_only)
         else:
@@ -280,10 +290,13 @@ class MainWindow(QMainWindow):
         self.setWindowTitle(f"{name}Phasemark")
         for described in ACTIONS:
             self._actions[described.name].setEnabled(described.enabled(session))
+            if described.on is not None:
+                self._actions[described.name].setChecked(described.on(session))
         undoable = session.history.undoable if session else None
         redoable = session.history.redoable if session else None
-        self._actions[ActionName.UNDO].setText(f"&Undo: {undoable.text}" if undoable else "&Undo")
-        self._actions[ActionName.REDO].setText(f"&Redo: {redoable.text}" if redoable else "&Redo")
+        for action, word, entry in ((ActionName.UNDO, "&Undo", undoable), (ActionName.REDO, "&Redo", redoable)):
+            said = "" if session is None or entry is None else f": {covered(session, entry.text)}"
+            self._actions[action].setText(f"{word}{said}")
         self._saved.setText("" if session is None else self._saved_text(session))
 
     def _saved_text(self, session: Session) -> str:
@@ -320,6 +333,9 @@ class MainWindow(QMainWindow):
     def _rep_of(self, entry: Entry) -> int | None:
         """The rep that an entry of the history changed, as far as it is there now."""
         assert self._session is not None
+        studies = (self._session.study, entry.before, entry.after)
+        if any(entry.trial not in {trial.id for trial in study.trials} for study in studies):
+            return None  # it was added, or removed
         rater, trial = self._session.rater, self._session.study.trial(entry.trial)
         sides = (study.trial(entry.trial).marks_of(rater).reps for study in (entry.before, entry.after))
         before, after = ({rep.id: rep for rep in side} for side in sides)

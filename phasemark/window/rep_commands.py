@@ -12,6 +12,7 @@ from phasemark.model.mark_edits import boundary_at
 from phasemark.model.marks import Marks, MarksError
 from phasemark.model.rep_edits import free_stretch
 from phasemark.session import rep_edits
+from phasemark.session.blinding import offered
 from phasemark.session.excluding import exclude
 from phasemark.session.session import Session
 from phasemark.session.trial_signals import TrialSignals
@@ -81,7 +82,7 @@ class RepCommands(QObject):
         """Go back to the rep to look at before this one."""
 
         def work(session: Session, signals: TrialSignals, rep: int) -> None:
-            self._go(previous_to_check(session.study, session.rater, signals.trial.id, rep), NO_OTHER)
+            self._go(previous_to_check(offered(session), session.rater, signals.trial.id, rep), NO_OTHER)
 
         self._with_rep(work)
 

@@ -3,13 +3,14 @@
 from functools import partial
 
 from PySide6.QtCore import QPoint, Qt, Signal
-from PySide6.QtWidgets import QAbstractItemView, QHeaderView, QSplitter, QTableView, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QAbstractItemView, QHeaderView, QLabel, QSplitter, QTableView, QVBoxLayout, QWidget
 
 from phasemark.model.checking import unchecked
 from phasemark.model.mark_edits import Address
 from phasemark.model.marks import Marks
 from phasemark.model.study import Study, Trial
 from phasemark.results.measure import Value
+from phasemark.session.blinding import name_of
 from phasemark.session.boundary_move import levels_of, values_of_rep
 from phasemark.session.loading import load_signals
 from phasemark.session.readout import readout
@@ -29,6 +30,7 @@ _FIGURE_FIRST = 1000
 _LEAST_PLOT_PX = 300
 _READING = "Reading and filtering this trial …"
 _GONE = "This trial is no longer in the study."
+_BLIND = "Blind marking: amplitudes, exercise and participant are hidden, and trials come in an order that was drawn."
 
 
 class TrialDesk(QWidget):
@@ -52,7 +54,8 @@ class TrialDesk(QWidget):
         self.gestures = BoundaryGestures(self.plot)
         self.marks_table = MarksTable()
         self._title = ElidedLabel()
-        self.measure_choice = MeasureChoice()
+        self.measure_choice, self.blind_note = MeasureChoice(), QLabel(_BLIND)
+        self.blind_note.setWordWrap(True)
         self.table_view = self._table()
         self._place()
         self._connect()
@@ -88,7 +91,7 @@ class TrialDesk(QWidget):
         stretch: dict[QWidget, int] = {self.plot: 1, self.table_view: 1, self.figure: _FIGURE_FIRST}
         for widget, parts in (
             (traces, (self._title, self.overview, self.plot)),
-            (side, (self.measure_choice, self.figure, self.table_view)),
+            (side, (self.measure_choice, self.blind_note, self.figure, self.table_view)),
         ):
             column = QVBoxLayout(widget)
             column.setContentsMargins(0, 0, 0, 0)
@@ -161,6 +164,29 @@ class TrialDesk(QWidget):
         self._session = session
         self._forget()
         self._show_nothing("")
+        self._show_blind()
+
+    def _show_blind(self) -> None:
+        blind = self._session is not None and self._session.blind
+        self.blind_note.setVisible(blind)
+        for part in (self.measure_choice, self.figure):
+            part.setVisible(not blind)
+
+    def show_cover(self) -> None:
+        """Numbers and names are hidden, or shown again: draw the trial in view accordingly."""
+        self._show_blind()
+        session, signals = self._session, self._signals
+        if session is None or not self._trial_id:
+            return
+        self._title.setText(self._title_text())
+        if signals is not None:
+            self._draw(session, signals, keep_view=True)
+
+    def _title_text(self) -> str:
+        """Whose trial it is and what was done in it, or its neutral name."""
+        assert self._session is not None
+        name = name_of(self._session, self._trial)
+        return trial_title(self._trial) if name is None else f"{name}{_excluded(self._trial)}"
 
     def _forget(self) -> None:
         self.gestures.use(self._session, None)
@@ -187,7 +213,7 @@ class TrialDesk(QWidget):
         self.gestures.commit()
         self._forget()
         self._trial_id, self._wanted_rep = trial_id, rep_id
-        self._title.setText(trial_title(self._trial))
+        self._title.setText(self._title_text())
         self._show_nothing(_READING)
         self._load(keep_view=False)
 
@@ -206,16 +232,19 @@ class TrialDesk(QWidget):
             return
         self._signals, self._before = signals, None
         self.gestures.use(session, signals)
+        if self._wanted_rep is not None:
+            self._rep, self._wanted_rep = self._wanted_rep, None
+        self._draw(session, signals, keep_view=keep_view)
+        self.shown.emit(self._trial_id)
+
+    def _draw(self, session: Session, signals: TrialSignals, *, keep_view: bool) -> None:
         marks = self._trial.marks_of(session.rater)
-        picture = picture_of(self._trial, marks, signals, session.study.settings)
+        picture = picture_of(self._trial, marks, signals, session.study.settings, covered=session.blind)
         self.plot.set_trial(picture, keep_view=keep_view)
         self.overview.set_picture(picture)
         self.overview.set_span(self.plot.span)
-        if self._wanted_rep is not None:
-            self._rep, self._wanted_rep = self._wanted_rep, None
         self._show_rest(marks)
         self._level()
-        self.shown.emit(self._trial_id)
 
     def _failed(self, trial_id: str, problem: BaseException) -> None:
         self._show_nothing(str(problem))
@@ -232,7 +261,7 @@ class TrialDesk(QWidget):
             return
         if self._signals is None:
             return
-        self._title.setText(trial_title(self._trial))
+        self._title.setText(self._title_text())
         if signals_key(self._trial, after.settings) != signals_key(self._signals.trial, before.settings):
             self._load(keep_view=True)
         else:
@@ -257,7 +286,7 @@ class TrialDesk(QWidget):
         session, signals = self._session, self._signals
         if self._rep not in {rep.id for rep in marks.reps}:
             self._rep = self._first_rep(marks)
-        if session is None or signals is None or self._rep is None:
+        if session is None or signals is None or self._rep is None or session.blind:
             self.figure.set_figure(None)
             return
         settings, values = session.study.settings, self.gestures.values.get(self._rep)
@@ -347,5 +376,8 @@ def trial_title(trial: Trial) -> str:
     """Whose trial it is and what was done in it, in one line."""
     load = f"  ·  {trial.load.text}" if trial.load else ""
     what = trial.exercise or str(trial.kind)
-    out = "  ·  excluded" if trial.excluded is not None else ""
-    return f"{trial.participant}  ·  {what}  ·  set {trial.set}{load}  ·  {trial.id}{out}"
+    return f"{trial.participant}  ·  {what}  ·  set {trial.set}{load}  ·  {trial.id}{_excluded(trial)}"
+
+
+def _excluded(trial: Trial) -> str:
+    return "  ·  excluded" if trial.excluded is not None else ""

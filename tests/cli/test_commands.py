@@ -11,7 +11,7 @@ from phasemark.cli import run
 from phasemark.model.errors import BadCall
 from phasemark.session.descriptions import parse_load
 
-COMMANDS = ("new", "add", "settings", "mark", "exclude", "measure", "export", "demo", "check")
+COMMANDS = ("new", "add", "settings", "mark", "exclude", "remove", "measure", "export", "demo", "check")
 
 
 def _segments(folder: Path) -> pd.DataFrame:

@@ -148,7 +148,8 @@ class LaneGutter(QWidget):
             width_for_rows(lane.label, bold, max(1, self._rows(band) - 1)) + self._aside(lane, band)
             for lane, band in zip(self._lanes, self._bands, strict=True)
         ]
-        values = [plain.horizontalAdvance(t.text) for band in self._bands for t in lane_ticks(band, plain)]
+        shown = [band for lane, band in zip(self._lanes, self._bands, strict=True) if not lane.covered]
+        values = [plain.horizontalAdvance(t.text) for band in shown for t in lane_ticks(band, plain)]
         tick = max(values, default=0.0)
         name = min(max([_NAME_ROWS * bold.height(), *wanted]), _WIDEST_ROWS * bold.height())
         left = self._most - 3 * _AIR - tick - _TICK
@@ -187,7 +188,7 @@ class LaneGutter(QWidget):
         self._besides = []
         for lane, band in zip(self._lanes, self._bands, strict=True):
             self._besides.append(self._paint_name(painter, lane, band, name))
-            self._paint_scale(painter, band)
+            self._paint_scale(painter, lane, band)
         painter.end()
         return drawn
 
@@ -205,14 +206,14 @@ class LaneGutter(QWidget):
         baseline = y + plain.ascent() - (bold.height() if rows == 1 else 0.0)
         return _Beside(_beside(lane), _AIR + at, baseline, plain.height(), max(1, rows - len(texts)))
 
-    def _paint_scale(self, painter: QPainter, band: Band) -> None:
+    def _paint_scale(self, painter: QPainter, lane: Lane, band: Band) -> None:
         metrics = QFontMetricsF(self.font())
         right = self.width() - 0.5
         painter.setFont(self.font())
         pen = QPen(self._scheme.soft, 1)
         painter.setPen(pen)
         painter.drawLine(QPointF(right, round(band.top) + 0.5), QPointF(right, round(band.bottom) - 0.5))
-        for tick in lane_ticks(band, metrics):
+        for tick in () if lane.covered else lane_ticks(band, metrics):
             y = round(band.y(tick.value)) + 0.5
             painter.drawLine(QPointF(right - _TICK, y), QPointF(right, y))
             box = QRectF(0, y - metrics.height() / 2, right - _TICK - _AIR / 2, metrics.height())

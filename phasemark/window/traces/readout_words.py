@@ -35,10 +35,16 @@ def lane_values(lanes: Sequence[Lane], readout: Readout) -> tuple[float, ...]:
 
 
 def lane_texts(lanes: Sequence[Lane], bands: Sequence[Band], readout: Readout) -> tuple[tuple[str, ...], ...]:
-    """What is said beside each lane: its value, and the speed of the movement that defines the phases."""
+    """What is said beside each lane: its value, and the speed of the movement that defines the phases.
+
+    Nothing beside one whose numbers are covered.
+    """
     found: list[tuple[str, ...]] = []
     told_speed = False
     for lane, band, value in zip(lanes, bands, lane_values(lanes, readout), strict=True):
+        if lane.covered:
+            found.append(())
+            continue
         decimals = decimals_for(lane, band)
         texts = [value_text(value, decimals, lane.unit)]
         if lane.kind is LaneKind.MOVEMENT and not told_speed:
@@ -50,5 +56,7 @@ def lane_texts(lanes: Sequence[Lane], bands: Sequence[Band], readout: Readout) -
 
 def widest_texts(lane: Lane, band: Band) -> tuple[str, ...]:
     """Texts as wide as any value of a lane, so that room is kept for them."""
+    if lane.covered:
+        return ()
     decimals = decimals_for(lane, band)
     return tuple(value_text(value, decimals, lane.unit) for value in (band.low, band.high))

@@ -32,7 +32,8 @@ class Lane:
     Values of raw are drawn as raw_gain * value + raw_offset, so that a pyramid kept as recorded (in volts or
     counts, with its offset) shares a scale with an envelope in unit. limits fixes the lowest and highest
     value of the scale; None fits the lane to its values. downward draws larger values lower, for a movement
-    trace in which raising makes the values smaller: raised is then on top.
+    trace in which raising makes the values smaller: raised is then on top. covered shows no number of the lane: marks
+    are then made blind.
     """
 
     label: str
@@ -47,6 +48,7 @@ class Lane:
     limits: tuple[float, float] | None = None
     downward: bool = False
     excluded: bool = False
+    covered: bool = False
 
     @property
     def seconds_per_sample(self) -> Fraction:

@@ -12,10 +12,15 @@ from phasemark.session.trial_signals import TrialSignals
 from phasemark.window.traces.trial_picture import Lane, LaneKind, TrialPicture
 
 
-def picture_of(trial: Trial, marks: Marks, signals: TrialSignals, settings: Settings) -> TrialPicture:
-    """The movement traces on top, then each muscle with its recorded signal behind its envelope, in mV."""
+def picture_of(
+    trial: Trial, marks: Marks, signals: TrialSignals, settings: Settings, *, covered: bool = False
+) -> TrialPicture:
+    """The movement traces on top, then each muscle with its recorded signal behind its envelope, in mV.
+
+    covered shows no number of the muscles.
+    """
     return TrialPicture(
-        (*_movement_lanes(trial, signals), *_muscle_lanes(trial, signals)),
+        (*_movement_lanes(trial, signals), *_muscle_lanes(trial, signals, covered=covered)),
         trial.clock,
         trial.length,
         marks,
@@ -40,7 +45,7 @@ def _movement_lanes(trial: Trial, signals: TrialSignals) -> tuple[Lane, ...]:
     )
 
 
-def _muscle_lanes(trial: Trial, signals: TrialSignals) -> tuple[Lane, ...]:
+def _muscle_lanes(trial: Trial, signals: TrialSignals, *, covered: bool) -> tuple[Lane, ...]:
     out = {(e.muscle, e.side) for e in trial.excluded_channels}
     lanes = []
     for channel, raw, envelope in zip(trial.emg, signals.raw, signals.envelopes, strict=True):
@@ -59,6 +64,7 @@ def _muscle_lanes(trial: Trial, signals: TrialSignals) -> tuple[Lane, ...]:
                 raw_gain=gain,
                 raw_offset=offset,
                 excluded=(channel.muscle, channel.side) in out,
+                covered=covered,
             )
         )
     return tuple(lanes)

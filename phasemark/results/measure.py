@@ -15,7 +15,7 @@ from phasemark.signal.amplitude import Amplitude, amplitude_of_pieces
 from phasemark.signal.conditioning import Conditioned, check_filters, condition
 
 # Raised whenever a rule changes so that the same inputs give other numbers: older results are then stale.
-RULES_VERSION = 1
+RULES_VERSION = 2
 
 
 @dataclass(frozen=True, slots=True)

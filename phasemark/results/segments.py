@@ -7,6 +7,10 @@ from phasemark.model.marks import Rep, third_names
 
 WHOLE = "whole"
 REP = "rep"
+PAUSE = "pause"
+HOLD = "hold"
+REP_WITH_PAUSE = "rep with pause"
+REP_WITHOUT_PAUSE = "rep without pause"
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,10 +37,11 @@ class Segment:
 
 
 def segments(rep: Rep, thirds_rule: str, *, pause_in_rep: bool) -> Iterator[Segment]:
-    """All segments of a rep: of each phase its thirds and the whole, then the whole rep.
+    """All segments of a rep: of each phase its thirds and the whole, the pause, then the whole rep both ways.
 
     A whole rep runs from the begin of its first phase to the end of its second, with or without the pause
-    between them. Whole phases and reps are stretches of their own, never put together from thirds.
+    between them as pause_in_rep says; the other way follows under a name of its own. Whole phases and reps are
+    stretches of their own, never put together from thirds. Phases that meet have no pause.
     """
     for phase in rep.phases:
         if phase.lines is not None:
@@ -46,5 +51,9 @@ def segments(rep: Rep, thirds_rule: str, *, pause_in_rep: bool) -> Iterator[Segm
         yield Segment(phase.name, WHOLE, ((phase.begin.sample, phase.end.sample),))
     if len(rep.phases) == 2:
         first, second = rep.phases
+        if first.end.sample < second.begin.sample:
+            yield Segment(PAUSE, WHOLE, ((first.end.sample, second.begin.sample),))
+        together = ((rep.begin, rep.end),)
         apart = ((first.begin.sample, first.end.sample), (second.begin.sample, second.end.sample))
-        yield Segment(REP, WHOLE, ((rep.begin, rep.end),) if pause_in_rep else apart)
+        yield Segment(REP, WHOLE, together if pause_in_rep else apart)
+        yield Segment(REP_WITHOUT_PAUSE, WHOLE, apart) if pause_in_rep else Segment(REP_WITH_PAUSE, WHOLE, together)

@@ -60,7 +60,7 @@ def test_any_dialect_and_rate_comes_through_the_whole_chain(name: str, phasemark
     np.testing.assert_allclose(np.array(times.tolist()), expected, atol=0.05)
 
     segments = pd.read_csv(tmp_path / "out" / "segments.csv")
-    assert len(segments) == squats.reps * 9 * 2
+    assert len(segments) == squats.reps * 10 * 2
     whole = segments[segments["third"] == "whole"].groupby("phase")["rms_mV"].mean()
     # White noise up to half the rate, of which the band-pass leaves 430 Hz.
     left = np.sqrt(430 / (float(squats.emg_hz) / 2))

@@ -136,6 +136,7 @@ def test_values_are_those_of_plain_scipy(exports: Path, open_data: Path, trial: 
     first = next(n for n, line in enumerate(lines) if line.count(b"\t") >= 4)
     raw = np.array([line.split(b"\t")[:4] for line in lines[first:] if line.strip()], dtype=np.float64)
     filtered = {muscle: _band_passed(raw[:, n]) for n, muscle in enumerate(MUSCLES)}
+    rows = rows[rows["phase"] != "rep without pause"]  # the one segment that is in two pieces
     assert len(rows) > 40
     for row in rows.itertuples():
         piece = filtered[row.muscle][round(row.begin_s * 1000) : round(row.end_s * 1000)]

@@ -92,7 +92,7 @@ def test_rows_are_tidy() -> None:
     asked = "participant session exercise set trial rep counted phase against_load third muscle side begin_s end_s "
     asked += "rms_mV mean_amplitude_mV thirds_rule phase_rule excluded reason"
     assert set(asked.split()) <= set(frame.columns)
-    assert set(frame["phase"]) == {"lowering", "raising", "rep"}
+    assert set(frame["phase"]) == {"lowering", "raising", "pause", "rep", "rep without pause"}
     assert set(frame["third"]) == {"upper", "middle", "lower", "whole"}
     assert set(frame["counted"]) == {"yes", "no"}
 
@@ -146,7 +146,7 @@ def test_begin_and_end_find_the_samples_again() -> None:
     texts = _texts(measured(trial()))
     segments, marks = _frame(texts["segments.csv"]), _frame(texts["marks.csv"])
     assert set(segments["begin_s"]) | set(segments["end_s"]) == set(marks["time_s"])
-    first = segments[segments["muscle"] == "vastus medialis"]
+    first = segments[(segments["muscle"] == "vastus medialis") & (segments["phase"] != "rep without pause")]
     assert ((first["end_s"] * 2000).round() - (first["begin_s"] * 2000).round() == first["samples"]).all()
     assert (marks["time_s"] * marks["clock_hz"]).round().astype(int).tolist() == marks["sample"].tolist()
 
@@ -191,7 +191,14 @@ def test_against_load_is_what_the_exercise_says_and_nothing_for_a_burst() -> Non
     study = replace(made.study, exercises=(Exercise("pull-down", None, "lowering"),))
     frame = _frame(export_texts(study, made.results, "R1", {})["segments.csv"])
     loaded = frame.drop_duplicates("phase").set_index("phase")["against_load"].to_dict()
-    assert loaded == {"lowering": "yes", "raising": "no", "rep": "", "burst": ""}
+    assert loaded == {
+        "lowering": "yes",
+        "raising": "no",
+        "pause": "",
+        "rep": "",
+        "rep without pause": "",
+        "burst": "",
+    }
     assert set(frame[frame["phase"] == "burst"]["third"]) == {"first", "second", "last", "whole"}
 
 

@@ -32,6 +32,7 @@ from phasemark.model.settings import (
 )
 from phasemark.model.study import Load, RecordingRef, Trial
 from phasemark.results.measure import condition_trial, measure_trial, results_key
+from phasemark.results.segments import REP_WITHOUT_PAUSE
 from phasemark.results.table import from_columns, to_columns
 
 
@@ -51,9 +52,12 @@ def test_values_at_mixed_rates_are_those_of_plain_scipy() -> None:
     one = trial(values=values)
     filtered = [band_passed(v, float(c.rate)) for v, c in zip(values, EMG, strict=True)]
     found = measured(one).results["T001"].values
-    assert len(found) == 3 * 9 * 2 + 4 * 2  # reps of two phases in three thirds and a whole, and the whole rep
+    # Reps of two phases in three thirds and a whole, the pause, and the whole rep with and without it.
+    assert len(found) == 3 * 11 * 2 + 4 * 2
     for value in found:
-        assert len(value.segment.pieces) == 1
+        assert len(value.segment.pieces) == (2 if value.segment.phase == REP_WITHOUT_PAUSE else 1)
+        if len(value.segment.pieces) == 2:
+            continue
         rate = EMG[value.channel].rate
         first, last = (ceil(Fraction(b, 2000) * rate) for b in value.segment.pieces[0])
         piece = filtered[value.channel][first:last]
@@ -93,10 +97,10 @@ def test_real_trial_is_measured_as_plain_scipy_does(open_data: Path) -> None:
     one = Trial("T001", "5A", ref, recording.emg, recording.movement, exercise="knee extension")
     marks = add_rep(Marks("R1", one.length), (phase(RAISING, 359, 1572), phase(LOWERING, 2924, 4151)))
     results = measure_trial(one, marks, condition_trial(one, recording.emg_values, Settings()), Settings())
-    assert len(results.values) == 9 * 4
+    assert len(results.values) == 11 * 4
     for value in results.values:
-        begin, end = value.segment.pieces[0]
-        piece = band_passed(recording.emg_values[value.channel], 1000)[begin:end]
+        filtered = band_passed(recording.emg_values[value.channel], 1000)
+        piece = np.concatenate([filtered[begin:end] for begin, end in value.segment.pieces])
         assert value.amplitude.rms == pytest.approx(np.sqrt(np.mean(piece**2)), rel=1e-10)
         assert value.amplitude.mean_amplitude == pytest.approx(np.mean(np.abs(piece)), rel=1e-10)
 
@@ -108,9 +112,9 @@ def test_already_rectified_channel_has_mean_amplitude_and_no_rms() -> None:
     one = trial(emg=(channel,), recording=replace(trial().recording, emg_samples=(len(values),)))
     results = measure_trial(one, one.marks_of("R1"), condition_trial(one, (values,), Settings()), Settings())
     for value in results.values:
-        begin, end = value.segment.pieces[0]
+        piece = np.concatenate([values[begin:end] for begin, end in value.segment.pieces])
         assert np.isnan(value.amplitude.rms)
-        assert value.amplitude.mean_amplitude == pytest.approx(values[begin:end].mean(), rel=1e-12)
+        assert value.amplitude.mean_amplitude == pytest.approx(piece.mean(), rel=1e-12)
 
 
 def test_third_never_entered_and_segment_past_the_end_have_no_value() -> None:

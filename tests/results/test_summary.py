@@ -81,7 +81,7 @@ def test_summary_is_that_of_pandas(sets: int, counted: CountedReps) -> None:
     keys = ["participant", "session", "exercise", "load", "stance", "phase", "third", "muscle", "side"]
     expected = _by_pandas(segments, keys)
     found = summary[summary["n_reps"] > 0].set_index(keys)
-    assert len(found) == len(expected) == 2 * 9 * 2
+    assert len(found) == len(expected) == 2 * 11 * 2
     assert not found.index.duplicated().any()
     both = found.join(expected)
     for name, other in [("rms_mV_mean", "rms"), ("rms_mV_sd", "sd"), ("mean_amplitude_mV_mean", "arv")]:
@@ -94,7 +94,7 @@ def test_summary_is_that_of_pandas(sets: int, counted: CountedReps) -> None:
 def test_a_condition_whose_reps_are_all_excluded_stays_with_an_n_of_zero() -> None:
     one = replace(trial(), excluded=WHY)
     summary = summarise(measured(one).rows, {})
-    assert len(summary) == 9 * 2
+    assert len(summary) == 11 * 2
     assert {(row["n_trials"], row["n_reps"], row["n_excluded_reps"], row["rms_mV_mean"]) for row in summary} == {
         (0, 0, 3, None)
     }

@@ -220,7 +220,8 @@ def test_export_measures_what_is_stale_first(at: Open, tmp_path: Path) -> None:
     assert sorted(path.name for path in out.files) == sorted(path.name for path in (tmp_path / "two").iterdir())
     before, after = (_rows(tmp_path / name / "segments.csv") for name in ("one", "two"))
     changed = {(b["trial"], b["rep"], b["phase"]) for b, a in zip(before, after, strict=True) if b != a}
-    touched = (("1", "raising"), ("1", "rep"), ("2", "lowering"), ("2", "rep"))  # the two reps meet there
+    whole = ("rep", "rep without pause")  # the two reps meet there
+    touched = (("1", "raising"), ("2", "lowering"), *((rep, phase) for rep in "12" for phase in whole))
     assert changed == {("T001", *place) for place in touched}
     assert stale_trials(at.session) == ()
 
@@ -231,7 +232,7 @@ def test_export_of_a_study_that_cannot_be_written_measures_without_keeping(
     first = opened(folder)
     second = opened(folder)
     second.wait(lambda **back: export(second.session, tmp_path / "out", **back))
-    assert len(_rows(tmp_path / "out" / "segments.csv")) == 2 * 3 * 9 * 2
+    assert len(_rows(tmp_path / "out" / "segments.csv")) == 2 * 3 * 10 * 2
     assert len(stale_trials(first.session)) == 2
 
 

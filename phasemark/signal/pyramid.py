@@ -75,7 +75,21 @@ def _level_lengths(samples: int) -> list[int]:
     return lengths
 
 
-def _edges(samples: int, begin: float, end: float, count: int, size: int) -> NDArray[np.int64]:
+def level_for(pyramid: Pyramid, width: float, bins_per_column: int) -> tuple[Level, int]:
+    """The coarsest level with so many bins in a column of width samples, and how many samples its bins have.
+
+    The values themselves, as bins of one sample, where every level is too coarse.
+    """
+    found, size = (pyramid.values, pyramid.values), 1
+    for level, extremes in enumerate(pyramid.levels):
+        if BIN * FACTOR**level * bins_per_column > width:
+            break
+        found, size = extremes, BIN * FACTOR**level
+    return found, size
+
+
+def column_edges(samples: int, begin: float, end: float, count: int, size: int) -> NDArray[np.int64]:
+    """The bins, of size samples each, at which count equal columns of begin <= i < end begin and the last one ends."""
     # First bin of each column and of the one after the last. A sample belongs to the column its position is in.
     edges = begin + (end - begin) * np.arange(count + 1) / count  # this order is exact for whole numbers
     edges[-1] = end
@@ -109,15 +123,8 @@ def columns(pyramid: Pyramid, begin: float, end: float, count: int, *, bins_per_
     if count < 1 or not end > begin:
         empty = np.full(max(count, 0), np.nan)
         return empty, empty.copy()
-    width = (end - begin) / count
-    lowest = highest = pyramid.values
-    size = 1
-    for level, (low, high) in enumerate(pyramid.levels):
-        if BIN * FACTOR**level * bins_per_column > width:
-            break
-        lowest, highest, size = low, high, BIN * FACTOR**level
-    edges = _edges(len(pyramid.values), begin, end, count, size)
-    return _over_ranges((lowest, highest), edges)
+    level, size = level_for(pyramid, (end - begin) / count, bins_per_column)
+    return _over_ranges(level, column_edges(len(pyramid.values), begin, end, count, size))
 
 
 def samples_in(pyramid: Pyramid, begin: float, end: float) -> tuple[int, Samples]:

@@ -8,6 +8,7 @@ from PySide6.QtWidgets import QComboBox, QDialog, QDialogButtonBox, QFormLayout,
 from phasemark.model.marks import Rep
 from phasemark.model.recording import EmgChannel
 from phasemark.model.study import Trial
+from phasemark.window.visible_edges import keep_edge_seen
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,6 +59,7 @@ class ExcludeDialog(QDialog):
         self.buttons.accepted.connect(self._on_accepted)
         self.buttons.rejected.connect(self.reject)
         self._refresh("")
+        keep_edge_seen(self.what, self.reason)
         self.reason.setFocus()
 
     def _refresh(self, text: str) -> None:

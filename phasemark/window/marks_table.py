@@ -15,7 +15,8 @@ from phasemark.window.traces.mark_words import boundary_word, time_text
 
 Index = QModelIndex | QPersistentModelIndex
 REP, BOUNDARY, TIME, PLACED, CHECKED, EXCLUDED = range(6)
-_TITLES = ("rep", "boundary", "time (s)", "placed", "checked", "excluded because")
+_TITLES = ("rep", "boundary", "time (s)", "placed", "checked", "excluded")
+_EXCLUDED_HINT = "Why a repetition is excluded: type a reason to exclude it, empty the cell to take that back."
 
 
 _ENDS = (Place.BEGIN, Place.END)
@@ -147,6 +148,8 @@ class MarksTable(QAbstractTableModel):
         """Titles of the columns."""
         if role == Qt.ItemDataRole.DisplayRole and orientation == Qt.Orientation.Horizontal:
             return _TITLES[section]
+        if role == Qt.ItemDataRole.ToolTipRole and orientation == Qt.Orientation.Horizontal and section == EXCLUDED:
+            return _EXCLUDED_HINT
         return None
 
     def flags(self, index: Index) -> Qt.ItemFlag:

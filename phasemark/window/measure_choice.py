@@ -4,6 +4,7 @@ from PySide6.QtCore import Signal
 from PySide6.QtWidgets import QButtonGroup, QHBoxLayout, QRadioButton, QWidget
 
 from phasemark.session.rep_figure import Measure
+from phasemark.window.visible_edges import keep_edge_seen
 
 
 class MeasureChoice(QWidget):
@@ -21,6 +22,7 @@ class MeasureChoice(QWidget):
             button = QRadioButton(str(measure))
             button.setAccessibleName(f"Show {measure} in mV")
             button.setChecked(place == 0)
+            keep_edge_seen(button)
             self._buttons.addButton(button, place)
             self._by_measure[measure] = button
             row.addWidget(button)

@@ -1,7 +1,8 @@
 """A new study: its name and the place of its folder.
 
 dialog = NewStudyDialog(place, parent)
-dialog.wanted.connect(...)     the folder to make (Path); whoever makes it calls accept(), or refuse(sentence)
+dialog.wanted.connect(...)     the folder to make (Path); whoever makes it calls wait() while it is being made, and
+                               then accept(), or refuse(sentence)
 dialog.open()
 """
 
@@ -19,6 +20,8 @@ from PySide6.QtWidgets import (
     QVBoxLayout,
     QWidget,
 )
+
+from phasemark.window.visible_edges import keep_edge_seen
 
 _EXPLAINED = "A study is a folder that holds its recordings, marks and results; it moves as one thing."
 
@@ -47,6 +50,7 @@ class NewStudyDialog(QDialog):
         self.status = QLabel()
         self.status.setWordWrap(True)
         self.status.setTextFormat(Qt.TextFormat.PlainText)
+        keep_edge_seen(self.name, self.place)
         self._place()
         for field in (self.name, self.place):
             field.textChanged.connect(self._refresh)
@@ -84,8 +88,18 @@ class NewStudyDialog(QDialog):
         fits = bool(name and place) and Path(name).name == name and not set(name) & set('\\/:*?"<>|')
         return Path(place).expanduser() / name if fits and name not in (".", "..") else None
 
+    def wait(self) -> None:
+        """Show that the study is being made; nothing can be typed meanwhile."""
+        self._let_type(False)
+        self.status.setText("Making the study …")
+
+    def _let_type(self, may: bool) -> None:
+        for part in (self.name, self.place, self.choose, self.create_study):
+            part.setEnabled(may)
+
     def refuse(self, sentence: str) -> None:
         """Say why the study could not be made; another name or place may be tried."""
+        self._let_type(True)
         self.status.setText(sentence)
         self.create_study.setEnabled(False)
         self.name.setFocus()

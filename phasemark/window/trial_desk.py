@@ -20,11 +20,12 @@ from phasemark.session.trial_signals import TrialSignals, signals_key
 from phasemark.window.boundary_gestures import BoundaryGestures
 from phasemark.window.elided_label import ElidedLabel
 from phasemark.window.figure.rep_figure_view import RepFigureView
-from phasemark.window.marks_table import EXCLUDED, MarksTable
+from phasemark.window.marks_table import CHECKED, EXCLUDED, MarksTable
 from phasemark.window.measure_choice import MeasureChoice
 from phasemark.window.traces.overview_strip import OverviewStrip
 from phasemark.window.traces.trial_plot import TrialPlot
 from phasemark.window.traces.trial_scene import picture_of
+from phasemark.window.visible_edges import EdgedCheckDelegate
 
 _FIGURE_FIRST = 1000
 _LEAST_PLOT_PX = 300
@@ -65,6 +66,7 @@ class TrialDesk(QWidget):
     def _table(self) -> QTableView:
         view = QTableView()
         view.setModel(self.marks_table)
+        view.setItemDelegateForColumn(CHECKED, EdgedCheckDelegate(view))
         view.setAccessibleName("Marks of the trial")
         view.setSelectionBehavior(QTableView.SelectionBehavior.SelectRows)
         view.setSelectionMode(QTableView.SelectionMode.SingleSelection)

@@ -28,6 +28,7 @@ from phasemark.window.adding.add_cells import CellTable, size_sections
 from phasemark.window.adding.add_column_model import DRAWN, FIRST_FIELD, ColumnModel
 from phasemark.window.adding.add_file_model import FileDelegate, FileModel, FirstRows
 from phasemark.window.adding.add_sketch import SketchDelegate
+from phasemark.window.visible_edges import keep_edge_seen
 
 _ORIGINS = {
     TITLES: "Proposed from the titles of the file; please check.",
@@ -97,6 +98,7 @@ class ColumnsPage(QWidget):
         self.alone = QCheckBox("For this file &only")
         self.alone.setAccessibleName("Describe the columns for this file only")
         self.alone.setToolTip("Otherwise the columns are described once for all files that have the same ones.")
+        keep_edge_seen(self.alone)
         self.alone.clicked.connect(self._on_alone)
         head = QHBoxLayout()
         head.addWidget(self._say, 1)

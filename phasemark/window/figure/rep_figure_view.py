@@ -40,6 +40,7 @@ from phasemark.window.figure.figure_words import figure_words, muscle_note, note
 from phasemark.window.palette import scheme_of
 from phasemark.window.traces.lane_gutter import wrapped
 from phasemark.window.traces.lane_layout import Band
+from phasemark.window.visible_edges import keep_edge_seen
 
 NO_REP = "Choose a repetition in the traces to see it here by height."
 NO_EMG = "This recording has no EMG channels to draw against position."
@@ -76,6 +77,7 @@ class RepFigureView(QWidget):
         self._scale = QCheckBox("one scale", self)
         self._scale.setAccessibleName("One scale for all muscles")
         self._scale.setToolTip("Draw all muscles on one scale, or each on its own")
+        keep_edge_seen(self._scale)
         self._scale.toggled.connect(self._on_scale)
         self._scroll = QScrollBar(Qt.Orientation.Horizontal, self)
         self._scroll.setAccessibleName("Muscles of the figure")

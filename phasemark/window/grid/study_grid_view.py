@@ -1,6 +1,6 @@
 """The study as a grid on screen: what is still to do, for whom, in which condition; and the way to each trial."""
 
-from PySide6.QtCore import QEvent, QModelIndex, QSize, Qt, Signal
+from PySide6.QtCore import QModelIndex, QSize, Qt, Signal
 from PySide6.QtGui import QPalette, QResizeEvent
 from PySide6.QtWidgets import QCheckBox, QHBoxLayout, QLabel, QVBoxLayout, QWidget
 
@@ -9,7 +9,7 @@ from phasemark.window.grid.grid_legend import GridLegend
 from phasemark.window.grid.grid_model import GridModel
 from phasemark.window.grid.grid_table import GridTable
 from phasemark.window.grid.grid_words import cell_text, study_total_text
-from phasemark.window.palette import scheme_of
+from phasemark.window.visible_edges import keep_edge_seen
 from phasemark.window.wrapped_note import WrappedNote
 
 NO_TRIALS = "This study has no recordings yet."
@@ -34,7 +34,7 @@ class StudyGridView(QWidget):
         self._only_to_do.setToolTip("Hides participants and conditions in which nothing is left to mark or to check.")
         self._note, self._legend = WrappedNote(), GridLegend()
         self._place()
-        self._tone_filter()
+        keep_edge_seen(self._only_to_do)
         self._only_to_do.toggled.connect(self._refilter)
         self._table.opened.connect(self.trialChosen)
         self._table.stepped.connect(self.step)
@@ -60,17 +60,6 @@ class StudyGridView(QWidget):
     def sizeHint(self) -> QSize:
         """Wide enough for a few conditions."""
         return QSize(30 * self.fontMetrics().averageCharWidth() + 60, 400)
-
-    def changeEvent(self, event: QEvent) -> None:
-        """Keep the box of the filter in sight: styles draw its edge for a ground other than that of the cells."""
-        super().changeEvent(event)
-        if event.type() is QEvent.Type.PaletteChange:
-            self._tone_filter()
-
-    def _tone_filter(self) -> None:
-        palette = QPalette()
-        palette.setColor(QPalette.ColorRole.Window, scheme_of(self.palette()).soft)
-        self._only_to_do.setPalette(palette)
 
     def resizeEvent(self, event: QResizeEvent) -> None:
         """Leave most of the room to the cells."""

@@ -2,7 +2,7 @@
 
 from functools import partial
 
-from PySide6.QtCore import QPoint, Qt, Signal
+from PySide6.QtCore import QPointF, Qt, Signal
 from PySide6.QtWidgets import QAbstractItemView, QHeaderView, QLabel, QSplitter, QTableView, QVBoxLayout, QWidget
 
 from phasemark.model.checking import unchecked
@@ -322,10 +322,10 @@ class TrialDesk(QWidget):
             self.figure.clear_axis()
             return
         rect, (low, high) = area
-        top = self.figure.mapFromGlobal(self.plot.mapToGlobal(QPoint(0, rect.top()))).y()
+        top = self.figure.mapFromGlobal(self.plot.mapToGlobal(QPointF(0.0, rect.top()))).y()
         bottom = top + rect.height()
         self.figure.setMaximumHeight(round(bottom + self.figure.room_below))
-        self.figure.set_axis(float(top), float(bottom), low, high)
+        self.figure.set_axis(top, bottom, low, high)
 
     def _right_margin(self) -> int:
         return max(self.plot.width() - self.plot.lanes_area().right() - 1, 0)

@@ -12,8 +12,8 @@ from pathlib import Path
 import pytest
 from curls_study import make_study
 from mouse import click, drag, move, release, x_of
-from PySide6.QtCore import Qt
-from PySide6.QtGui import QAction
+from PySide6.QtCore import QPoint, QPointF, Qt
+from PySide6.QtGui import QAction, QImage
 from PySide6.QtWidgets import QAbstractScrollArea, QAbstractSpinBox, QApplication, QWidget
 from pytestqt.qtbot import QtBot
 
@@ -23,6 +23,7 @@ from phasemark.model.marks import Marks, Origin, Place
 from phasemark.session.command_session import open_for_command
 from phasemark.session.rep_figure import Measure
 from phasemark.window.main_window import MainWindow
+from phasemark.window.palette import scheme_of
 
 END_OF_RAISING = Address(1, 0, Place.END)
 
@@ -302,3 +303,39 @@ def test_after_a_kill_in_the_middle_of_a_drag_the_last_finished_edit_is_there(st
         rep = at.session.study.trial("T001").marks_of("R1").rep(1)
     assert rep.phases[0].end.sample == finished
     assert rep.phases[0].begin.origin is Origin.AUTOMATIC, "the drag that was under way was never finished"
+
+
+def test_third_levels_run_straight_from_the_traces_into_the_figure(window: MainWindow) -> None:
+    """At whatever height the window has, both are drawn in the same row of pixels."""
+    for height in range(700, 712):
+        window.resize(1440, height)
+        QApplication.processEvents()
+        figure, area = window.desk.figure, window.desk.plot.movement_area()
+        layout, shown = figure.layout_now, figure.figure
+        assert area is not None
+        assert layout is not None
+        assert shown is not None
+        assert shown.levels
+        plot = window.desk.plot
+        band = plot._bands[0]
+        for level in shown.levels:
+            at = QPointF(0.0, plot._canvas.view.y() + band.y(level))
+            there = window.desk.figure.mapFromGlobal(plot.mapToGlobal(at)).y()
+            assert layout.band.y(level) == pytest.approx(there, abs=1e-6)
+        image = window.grab().toImage()
+        seen = [level_rows(image, window, part, len(shown.levels)) for part in (plot, figure)]
+        assert seen[0] == seen[1]
+
+
+def level_rows(image: QImage, window: MainWindow, part: QWidget, count: int) -> list[int]:
+    """The rows of the window with most pixels in the colour of the levels, in a part of it, level with the movement."""
+    area = window.desk.plot.movement_area()
+    assert area is not None
+    top = window.desk.plot.mapTo(window, QPointF(0.0, area[0].top())).y()
+    left = part.mapTo(window, QPoint(0, 0)).x()
+    soft = scheme_of(part.palette()).soft.rgb()
+    found = {
+        y: sum(image.pixel(x, y) == soft for x in range(left, left + part.width()))
+        for y in range(round(top), round(top + area[0].height()))
+    }
+    return sorted(sorted(found, key=lambda y: found[y])[-count:])

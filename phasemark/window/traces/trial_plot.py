@@ -11,7 +11,7 @@
     plot.set_snaps(candidates)         while a boundary is dragged: what it may snap to (phasemark.phases.snapping)
     plot.set_snap_target(candidate)    which of them it has snapped to; None: none
     plot.samples_in(8)                 how many samples 8 logical pixels are; plot.snapping is off while Alt is held
-    plot.movement_area()               QRect and value limits of the first movement lane, to set things level with it
+    plot.movement_area()               QRectF and value limits of the first movement lane, to set things level with it
     plot.lanes_area()                  QRect of all lanes
 
 Signals (addresses are phasemark.model.mark_edits.Address, samples are whole numbers on the recording's clock):

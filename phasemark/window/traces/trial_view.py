@@ -3,7 +3,7 @@
 from collections.abc import Iterable
 from dataclasses import replace
 
-from PySide6.QtCore import QEvent, QRect, Qt, Signal
+from PySide6.QtCore import QEvent, QRect, QRectF, Qt, Signal
 from PySide6.QtGui import QFontMetricsF, QPalette
 from PySide6.QtWidgets import QGridLayout, QLabel, QWidget
 
@@ -164,13 +164,13 @@ class TrialView(QWidget):
         """The selected boundary."""
         return None if self._drawing is None else self._drawing.selected
 
-    def movement_area(self) -> tuple[QRect, tuple[float, float]] | None:
+    def movement_area(self) -> tuple[QRectF, tuple[float, float]] | None:
         """Where the first movement lane lies in this widget, and the values at its lower and upper edge."""
         band = None if self._drawing is None else self._drawing.movement_band
         if band is None:
             return None
         at = self._canvas.view.geometry()
-        return QRect(at.x(), at.y() + round(band.top), at.width(), round(band.height)), (band.at_bottom, band.at_top)
+        return QRectF(at.x(), at.y() + band.top, at.width(), band.height), (band.at_bottom, band.at_top)
 
     def lanes_area(self) -> QRect:
         """Where all lanes lie in this widget, below their header."""

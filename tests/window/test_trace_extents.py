@@ -30,7 +30,7 @@ def test_joined_columns_cover_their_samples_and_touch_their_neighbours(one: list
 def test_the_line_between_few_samples_passes_through_each_of_them(y: list[float]) -> None:
     """Eight columns a sample: a present sample is in its column, and between a present and a missing one is nothing."""
     values = np.array(y)
-    low, high = values_in_columns(build(values), 0.0, float(len(y)), 8 * len(y))
+    low, high = (rows[0] for rows in values_in_columns([build(values)], 0.0, float(len(y)), 8 * len(y)))
     there = np.isfinite(values)
     assert np.allclose(low[::8][there] <= values[there] + 1e-9, True)
     assert np.allclose(high[::8][there] >= values[there] - 1e-9, True)
@@ -42,7 +42,7 @@ def test_the_line_between_few_samples_passes_through_each_of_them(y: list[float]
 
 def test_a_line_lies_on_the_straight_way_between_two_samples() -> None:
     """A ramp of ten units over ten columns rises by one unit a column; outside the samples there is nothing."""
-    low, high = values_in_columns(build(np.array([0.0, 10.0])), -0.2, 1.2, 14)
+    low, high = (rows[0] for rows in values_in_columns([build(np.array([0.0, 10.0]))], -0.2, 1.2, 14))
     assert low[2:12] == pytest.approx(np.arange(10.0))
     assert high[2:12] == pytest.approx(np.arange(1.0, 11.0))
     assert np.isnan(low[:2]).all()

@@ -27,7 +27,7 @@ def boxes(top: int = 0, bottom: int = ROWS) -> np.ndarray:
 def test_blending_mixes_channels_apart() -> None:
     """Half of black over white is grey in all channels and stays opaque; all of it is black, none of it white."""
     image = np.full((1, 3), 0xFFFFFFFF, np.uint32)
-    blend(image, np.array([0, 1, 2]), 0xFF000000, np.array([0.0, 0.5, 1.0]))
+    blend(image.reshape(-1), np.array([0, 1, 2]), 0xFF000000, np.array([0.0, 0.5, 1.0]))
     assert [hex(p) for p in image[0]] == ["0xffffffff", "0xff7f7f7f", "0xff000000"]
 
 

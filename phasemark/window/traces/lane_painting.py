@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from math import ceil
 
 import numpy as np
+from numpy.typing import NDArray
 
 from phasemark.model.recording import Samples
 from phasemark.signal.pyramid import Pyramid, gaps_in, samples_in
@@ -77,16 +78,27 @@ class LanePainting:
             trace
             for lane, band, box, place in zip(lanes, bands, self._boxes, self._places, strict=True)
             for trace in self._traces_of(lane, band, box, place)
+            if box[1] > box[0]
         ]
 
     def paint(self, image: Pixels) -> None:
-        """Paint into an empty image of shape (rows, columns) whose pixels lie one after another."""
+        """Paint into an image of shape (rows, columns) that holds nothing else."""
+        image.fill(0)
+        if not self._traces:
+            return
+        highest, lowest = self._heights()
+        top, bottom = joined(highest, lowest)
+        front = np.array([trace.front for trace in self._traces])
+        smooth = front | np.array([trace.place.per_px < 1 for trace in self._traces])
+        inner = np.s_[self._beside : -self._beside]
+        boxes = self._boxes_of(self._traces)
+        fill_columns(image, boxes[~smooth], top[~smooth, inner], bottom[~smooth, inner], self._colours.raw)
         for lane, box, place in zip(self._lanes, self._boxes, self._places, strict=True):
             self._paint_gaps(image, lane, box, place)
-        for front in (False, True):
-            traces = [trace for trace in self._traces if trace.front is front and trace.box[1] > trace.box[0]]
-            if traces:
-                self._paint_traces(image, traces, front=front)
+        for chosen in (smooth & ~front, front):
+            if chosen.any():
+                self._paint_bands(image, np.flatnonzero(chosen), top[chosen], bottom[chosen])
+        self._paint_off_scale(image, highest[:, inner], lowest[:, inner])
 
     def _traces_of(self, lane: Lane, band: Band, box: tuple[int, int], place: _Place) -> list[_Trace]:
         per_unit = band.px_per_unit * self._grid.scale
@@ -98,45 +110,48 @@ class LanePainting:
         return found
 
     def _paint_gaps(self, image: Pixels, lane: Lane, box: tuple[int, int], place: _Place) -> None:
+        """The tint of missing samples, wherever nothing has been painted."""
         begin, end = place.begin, place.end
-        for gap_begin, gap_end in gaps_in(lane.raw, begin, end):
+        gaps = gaps_in(lane.raw, begin, end)
+        if not gaps:
+            return
+        missing = np.zeros(place.columns, bool)
+        for gap_begin, gap_end in gaps:
             left = int((max(gap_begin, begin) - begin) / place.per_px)
-            right = max(round((min(gap_end, end) - begin) / place.per_px), left + 1)
-            image[box[0] : box[1], left:right] = self._colours.gap
+            missing[left : max(round((min(gap_end, end) - begin) / place.per_px), left + 1)] = True
+        rows = image[box[0] : box[1]]
+        np.copyto(rows, np.uint32(self._colours.gap), where=missing & (rows == 0))
 
-    def _heights(self, traces: Sequence[_Trace]) -> Extents:
+    def _boxes_of(self, traces: Sequence[_Trace]) -> NDArray[np.int64]:
+        return np.array([trace.box for trace in traces], np.int64).reshape(-1, 2)
+
+    def _heights(self) -> Extents:
         """Top and bottom of every trace in the columns and some on either side, of shape (traces, columns)."""
+        traces = self._traces
         count = self._grid.last - self._grid.first + 2 * self._beside
-        low, high = np.empty((len(traces), count)), np.empty((len(traces), count))
+        low, high = np.empty((2, len(traces), count))
+        alike: dict[tuple[_Place, int], list[int]] = {}
         for row, trace in enumerate(traces):
-            room = self._beside * trace.place.per_px
-            begin, end = trace.place.begin - room, trace.place.end + room
-            low[row], high[row] = values_in_columns(trace.pyramid, begin, end, count)
+            alike.setdefault((trace.place, len(trace.pyramid.values)), []).append(row)
+        for (place, _), rows in alike.items():
+            room = self._beside * place.per_px
+            pyramids = [traces[row].pyramid for row in rows]
+            low[rows], high[rows] = values_in_columns(pyramids, place.begin - room, place.end + room, count)
         gain = np.array([[trace.gain] for trace in traces])
         offset = np.array([[trace.offset] for trace in traces])
         one, other = high * gain + offset, low * gain + offset
         return np.asarray(np.minimum(one, other)), np.asarray(np.maximum(one, other))
 
-    def _paint_traces(self, image: Pixels, traces: Sequence[_Trace], *, front: bool) -> None:
-        inner, scale = np.s_[:, self._beside : -self._beside], self._grid.scale
-        highest, lowest = self._heights(traces)
-        top, bottom = joined(highest, lowest)
-        highest, lowest = highest[inner], lowest[inner]
-        spread = np.array([trace.place.per_px < 1 for trace in traces])
-        smooth = np.ones(len(traces), bool) if front else spread
-        colour = self._colours.front if front else self._colours.raw
-        width = FRONT_PX * scale if front else 1.0
-        boxes = np.array([trace.box for trace in traces])
-        if not smooth.all():
-            fill_columns(image, boxes[~smooth], top[inner][~smooth], bottom[inner][~smooth], colour)
-        if smooth.any():
-            up, down = widened(top[smooth], bottom[smooth], (width - 1) / 2)
-            paint_band(image, boxes[smooth], up[inner] - width / 2, down[inner] + width / 2, colour)
-        few = [trace for trace, apart in zip(traces, spread, strict=True) if apart]
+    def _paint_bands(self, image: Pixels, rows: NDArray[np.int64], top: Samples, bottom: Samples) -> None:
+        """Traces of one kind as lines with smooth edges, and dots for their samples."""
+        traces, scale = [self._traces[row] for row in rows.tolist()], self._grid.scale
+        colour = self._colours.front if traces[0].front else self._colours.raw
+        width = FRONT_PX * scale if traces[0].front else 1.0
+        up, down = widened(top, bottom, (width - 1) / 2)
+        inner = np.s_[:, self._beside : -self._beside]
+        paint_band(image, self._boxes_of(traces), up[inner] - width / 2, down[inner] + width / 2, colour)
+        few = [trace for trace in traces if trace.place.per_px < 1]
         self._paint_samples(image, few, max(_DOT_PX * scale, width + 1), colour)
-        beyond = (highest < boxes[:, :1]).any(axis=1) | (lowest > boxes[:, 1:]).any(axis=1)
-        for row in np.flatnonzero(beyond & ~spread).tolist():
-            self._paint_off_scale(image, traces[row].box, highest[row], lowest[row])
 
     def _paint_samples(self, image: Pixels, traces: Sequence[_Trace], across: float, colour: int) -> None:
         """Dots where single samples can be told apart, and where one stands alone."""
@@ -158,8 +173,12 @@ class LanePainting:
         x = (at.astype(np.float64) + (first - place.begin)) / place.per_px
         return x, values[at] * trace.gain + trace.offset
 
-    def _paint_off_scale(self, image: Pixels, box: tuple[int, int], top: Samples, bottom: Samples) -> None:
-        """A thick edge wherever values go beyond the lane's scale."""
-        mark = round(_OFF_SCALE_PX * self._grid.scale)
-        image[box[0] : box[0] + mark, top < box[0]] = self._colours.front
-        image[box[1] - mark : box[1], bottom > box[1]] = self._colours.front
+    def _paint_off_scale(self, image: Pixels, highest: Samples, lowest: Samples) -> None:
+        """A thick edge wherever samples that lie in columns go beyond their lane's scale."""
+        mark, boxes = round(_OFF_SCALE_PX * self._grid.scale), self._boxes_of(self._traces)
+        above, below = highest < boxes[:, :1], lowest > boxes[:, 1:]
+        for row in np.flatnonzero((above | below).any(axis=1)).tolist():
+            begin, end = self._traces[row].box
+            if self._traces[row].place.per_px >= 1:
+                image[begin : begin + mark, above[row]] = self._colours.front
+                image[end - mark : end, below[row]] = self._colours.front

@@ -3,42 +3,47 @@
 Extents are pairs of arrays, NaN where a column is empty; in heights, which grow downward, top is the smaller.
 """
 
+from collections.abc import Sequence
+
 import numpy as np
 from numpy.typing import NDArray
 
 from phasemark.model.recording import Samples
-from phasemark.signal.pyramid import Pyramid, columns, samples_in
+from phasemark.signal.pyramid import Pyramid, samples_in
+from phasemark.signal.stacked_columns import stacked_columns
 
 _BINS_PER_COLUMN = 4  # no sample is drawn further than an eighth of a pixel from its place
 
 Extents = tuple[Samples, Samples]
 
 
-def values_in_columns(pyramid: Pyramid, begin: float, end: float, count: int) -> Extents:
-    """Lowest and highest value of a trace in each of count equal columns of the sample range [begin, end).
+def values_in_columns(pyramids: Sequence[Pyramid], begin: float, end: float, count: int) -> Extents:
+    """Lowest and highest value of traces of one length in each of count equal columns of the sample range [begin, end).
 
     Where there are fewer samples than columns, they are joined by straight lines, and each column has the part of the
-    line in it; nothing is drawn between a present and a missing sample. Shapes are (count,).
+    line in it; nothing is drawn between a present and a missing sample. Shapes are (traces, count).
     """
-    low, high = columns(pyramid, begin, end, count, bins_per_column=_BINS_PER_COLUMN)
+    low, high = stacked_columns(pyramids, begin, end, count, bins_per_column=_BINS_PER_COLUMN)
     if end - begin >= count:
         return low, high
-    edges = _between(pyramid, begin + (end - begin) * np.arange(count + 1) / count)
-    both = np.stack((edges[:-1], edges[1:]))
-    return np.fmin(low, np.fmin(*both)), np.fmax(high, np.fmax(*both))
+    edges = _between(pyramids, begin + (end - begin) * np.arange(count + 1) / count)
+    one, other = edges[:, :-1], edges[:, 1:]
+    return np.fmin(low, np.fmin(one, other)), np.fmax(high, np.fmax(one, other))
 
 
-def _between(pyramid: Pyramid, places: Samples) -> Samples:
+def _between(pyramids: Sequence[Pyramid], places: Samples) -> Samples:
     """Values at places among the samples, on the line from one sample to the next; NaN where either is missing."""
-    first, near = samples_in(pyramid, float(places[0]), float(places[-1]))
-    if len(near) < 2:
-        return np.full(len(places), np.nan)
-    within = (places >= first) & (places <= first + len(near) - 1)
-    at = np.clip(np.floor(places).astype(np.int64) - first, 0, len(near) - 2)
+    seen = [samples_in(pyramid, float(places[0]), float(places[-1])) for pyramid in pyramids]
+    first, near = seen[0][0], np.stack([values for _, values in seen])
+    count = near.shape[1]
+    if count < 2:
+        return np.full((len(pyramids), len(places)), np.nan)
+    at = np.clip(np.floor(places).astype(np.int64) - first, 0, count - 2)
     share = places - first - at
-    line = near[at] * (1 - share) + near[at + 1] * share
-    line[share == 0] = near[at[share == 0]]
-    line[~within] = np.nan
+    begins = near.take(at, axis=1)
+    line: Samples = begins + (near.take(at + 1, axis=1) - begins) * share
+    line[:, share == 0] = begins[:, share == 0]  # on a sample it does not matter what is beside it
+    line[:, (places < first) | (places > first + count - 1)] = np.nan
     return line
 
 

@@ -65,7 +65,6 @@ class TraceLayer:
         self._zoom: _Zoom | None = None
         self._pixels = np.zeros((1, 1), np.uint32)
         self._image = QImage()
-        self._scratch = np.zeros(0, np.uint32)
         self._first = self._last = self._base = 0
 
     def set_lanes(self, lanes: Sequence[Lane], bands: Sequence[Band], colours: TraceColours) -> None:
@@ -119,7 +118,6 @@ class TraceLayer:
         if self._pixels.shape[0] == rows and self._pixels.shape[1] >= columns + _AHEAD:
             return
         self._pixels = np.zeros((rows, columns + 2 * _AHEAD), np.uint32)
-        self._scratch = np.zeros(self._pixels.size, np.uint32)
         rows, wide = self._pixels.shape
         self._image = QImage(
             self._pixels.data, wide, rows, self._pixels.strides[0], QImage.Format.Format_ARGB32_Premultiplied
@@ -130,11 +128,7 @@ class TraceLayer:
         """Paint columns first <= k < last, in pieces that do not reach round the image's end."""
         zoom = self._zoom
         assert zoom is not None
-        rows = self._pixels.shape[0]
         for begin, count in self._pieces(first, last):
             grid = DeviceGrid(zoom.left, zoom.px_per_s, zoom.top, zoom.scale, first, first + count)
-            fresh = self._scratch[: rows * count].reshape(rows, count)
-            fresh.fill(0)
-            LanePainting(self._lanes, self._bands, grid, self._colours).paint(fresh)
-            self._pixels[:, begin : begin + count] = fresh
+            LanePainting(self._lanes, self._bands, grid, self._colours).paint(self._pixels[:, begin : begin + count])
             first += count

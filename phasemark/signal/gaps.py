@@ -8,7 +8,8 @@ from phasemark.model.recording import Samples
 Pieces = tuple[tuple[int, int], ...]
 
 
-def _runs(flags: NDArray[np.bool_]) -> Pieces:
+def runs(flags: NDArray[np.bool_]) -> Pieces:
+    """Runs (begin, end) of flags that are set, begin <= i < end, in order."""
     padded = np.concatenate(([False], flags, [False]))
     edges = np.flatnonzero(padded[1:] != padded[:-1]).tolist()
     return tuple(zip(edges[::2], edges[1::2], strict=True))
@@ -22,13 +23,13 @@ def valid_pieces(x: Samples) -> Pieces:
     present = np.isfinite(x)
     if present.all():
         return ((0, len(x)),) if len(x) else ()
-    return _runs(present)
+    return runs(present)
 
 
 def missing_pieces(x: Samples) -> Pieces:
     """Runs (begin, end) of samples that are missing, begin <= i < end, in order."""
     present = np.isfinite(x)
-    return () if present.all() else _runs(~present)
+    return () if present.all() else runs(~present)
 
 
 def infinite_as_missing(x: Samples) -> Samples:

@@ -4,6 +4,7 @@ Extents are pairs of arrays, NaN where a column is empty; in heights, which grow
 """
 
 from collections.abc import Sequence
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -14,10 +15,10 @@ from phasemark.signal.stacked_columns import stacked_columns
 
 _BINS_PER_COLUMN = 4  # no sample is drawn further than an eighth of a pixel from its place
 
-Extents = tuple[Samples, Samples]
+Heights = NDArray[np.floating[Any]]
 
 
-def values_in_columns(pyramids: Sequence[Pyramid], begin: float, end: float, count: int) -> Extents:
+def values_in_columns(pyramids: Sequence[Pyramid], begin: float, end: float, count: int) -> tuple[Samples, Samples]:
     """Lowest and highest value of traces of one length in each of count equal columns of the sample range [begin, end).
 
     Where there are fewer samples than columns, they are joined by straight lines, and each column has the part of the
@@ -47,7 +48,7 @@ def _between(pyramids: Sequence[Pyramid], places: Samples) -> Samples:
     return line
 
 
-def joined(top: Samples, bottom: Samples) -> Extents:
+def joined(top: Heights, bottom: Heights) -> tuple[Heights, Heights]:
     """Extents of shape (traces, columns) drawn out so that a steep trace does not fall apart into dashes.
 
     Where two neighbouring columns do not overlap each is drawn out to the middle between them, as a line from one to
@@ -62,7 +63,7 @@ def joined(top: Samples, bottom: Samples) -> Extents:
     return up, down
 
 
-def widened(top: Samples, bottom: Samples, by: float) -> Extents:
+def widened(top: Heights, bottom: Heights, by: float) -> tuple[Heights, Heights]:
     """Extents of shape (traces, columns) as a line has that reaches so many columns further to either side."""
     while by > 0:
         share = min(by, 1.0)

@@ -63,6 +63,7 @@ class TraceLayer:
         self._bands: Sequence[Band] = ()
         self._colours = TraceColours(0, 0, 0)
         self._zoom: _Zoom | None = None
+        self._painting: LanePainting | None = None
         self._pixels = np.zeros((1, 1), np.uint32)
         self._image = QImage()
         self._first = self._last = self._base = 0
@@ -94,7 +95,10 @@ class TraceLayer:
         """Paint whatever columns are missing; which columns are exposed."""
         shift = None if self._zoom is None else self._zoom.shift(grid, rows)
         if shift is None:
-            self._zoom = _Zoom(grid.left, grid.px_per_s, grid.top, grid.scale, rows)
+            before, self._zoom = self._zoom, _Zoom(grid.left, grid.px_per_s, grid.top, grid.scale, rows)
+            if before is None or (before.top, before.scale) != (grid.top, grid.scale):
+                self._painting = LanePainting(self._lanes, self._bands, grid.top, grid.scale, self._colours)
+                self._pixels.fill(0)
             self._first = self._last = self._base = grid.first
             shift = 0
         first, last = grid.first - shift, grid.last - shift
@@ -126,9 +130,10 @@ class TraceLayer:
 
     def _paint(self, first: int, last: int) -> None:
         """Paint columns first <= k < last, in pieces that do not reach round the image's end."""
-        zoom = self._zoom
+        zoom, painting = self._zoom, self._painting
         assert zoom is not None
+        assert painting is not None
         for begin, count in self._pieces(first, last):
             grid = DeviceGrid(zoom.left, zoom.px_per_s, zoom.top, zoom.scale, first, first + count)
-            LanePainting(self._lanes, self._bands, grid, self._colours).paint(self._pixels[:, begin : begin + count])
+            painting.paint(self._pixels[:, begin : begin + count], grid)
             first += count

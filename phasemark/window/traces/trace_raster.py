@@ -11,7 +11,7 @@ import numpy as np
 from numpy.lib.stride_tricks import as_strided
 from numpy.typing import NDArray
 
-from phasemark.model.recording import Samples
+from phasemark.window.traces.trace_extents import Heights
 
 Pixels = NDArray[np.uint32]
 Rows = NDArray[np.int64]
@@ -32,7 +32,7 @@ def flat_pixels(image: Pixels) -> tuple[Pixels, int]:
     return as_strided(image, ((rows - 1) * wide + columns,), (image.itemsize,)), wide
 
 
-def blend(flat: Pixels, where: Rows, colour: int, cover: Samples) -> None:
+def blend(flat: Pixels, where: Rows, colour: int, cover: Heights) -> None:
     """Blend an opaque colour over the pixels at places apart from each other, each by the share (0 to 1) covered."""
     share = np.rint(cover * _FULL).astype(np.uint32)
     rest, under = _FULL - share, flat.take(where)
@@ -42,13 +42,13 @@ def blend(flat: Pixels, where: Rows, colour: int, cover: Samples) -> None:
     flat[where] = low | high
 
 
-def fill_columns(image: Pixels, boxes: Rows, top: Samples, bottom: Samples, colour: int) -> None:
+def fill_columns(image: Pixels, boxes: Rows, top: Heights, bottom: Heights, colour: int) -> None:
     """Fill each column from floor(top) to ceil(bottom), at least one pixel; NaN is left out.
 
     top and bottom are heights of shape (traces, columns); boxes, shape (traces, 2), are the first row and the one
     after the last of each trace. Whatever a box held is gone; beyond the boxes nothing is painted.
     """
-    low, high = boxes[:, :1], boxes[:, 1:]
+    low, high = np.hsplit(boxes.astype(top.dtype), 2)
     first = np.floor(np.minimum(np.maximum(top, low), high - 1))
     many = np.maximum(np.ceil(np.minimum(np.maximum(bottom, low), high)) - first, 1)
     starts, counts = np.fmax(first - low, 0), np.fmax(many, 0)  # a missing column has no pixel
@@ -57,7 +57,7 @@ def fill_columns(image: Pixels, boxes: Rows, top: Samples, bottom: Samples, colo
         np.multiply(inside.view(np.uint8), np.uint32(colour), out=image[begin:end])
 
 
-def _inside(rows: int, start: Samples, count: Samples) -> NDArray[np.bool_]:
+def _inside(rows: int, start: Heights, count: Heights) -> NDArray[np.bool_]:
     """Which of so many rows are among the count from start downward in each column; shape (rows, columns)."""
     kind: type[np.unsignedinteger[Any]] = np.uint8 if rows < 256 else np.uint16
     # Above the first row the difference wraps round to a large number, so one comparison tells both ends.
@@ -65,13 +65,14 @@ def _inside(rows: int, start: Samples, count: Samples) -> NDArray[np.bool_]:
     return np.asarray(away < count.astype(kind))
 
 
-def paint_band(image: Pixels, boxes: Rows, top: Samples, bottom: Samples, colour: int) -> None:
+def paint_band(image: Pixels, boxes: Rows, top: Heights, bottom: Heights, colour: int) -> None:
     """Paint bands with smooth edges: in each column from top to bottom, heights of shape (traces, columns).
 
     boxes, shape (traces, 2), are the first row and the one after the last of each trace; beyond them nothing is
     painted.
     """
-    up, down = np.maximum(top, boxes[:, :1]).ravel(), np.minimum(bottom, boxes[:, 1:]).ravel()
+    low, high = np.hsplit(boxes.astype(top.dtype), 2)
+    up, down = np.maximum(top, low).ravel(), np.minimum(bottom, high).ravel()
     column = np.broadcast_to(np.arange(image.shape[1]), top.shape).ravel()
     seen = down > up
     if not seen.all():
@@ -118,7 +119,7 @@ def _fill_tall(image: Pixels, boxes: Rows, runs: _Runs, colour: int) -> None:
             np.copyto(image[begin:end], np.uint32(colour), where=inside)
 
 
-def paint_dots(image: Pixels, boxes: Rows, x: Samples, y: Samples, *, across: float, colour: int) -> None:
+def paint_dots(image: Pixels, boxes: Rows, x: Heights, y: Heights, *, across: float, colour: int) -> None:
     """Paint round dots of some diameter (pixels), those of one box in different columns, each within its box.
 
     boxes, shape (dots, 2), are the first row and the one after the last of each.

@@ -50,7 +50,7 @@ class QualitySettings:
     quiet_uv: float = 10.0
     rate_hz: float = 1000.0
     bandwidth_share: float = 0.05
-    distinct_values: int = 64
+    distinct_values: int = 32
     rectified_ratio: float = 0.6
     smoothed_hz: float = 30.0
     alike_share: float = 0.30

@@ -42,6 +42,10 @@ class ActionName(Enum):
     MEASURE = auto()
     BLIND = auto()
     REMOVE_TRIAL = auto()
+    ENLARGE = auto()
+    REDUCE = auto()
+    FIT_SCALES = auto()
+    HOLD_SCALES = auto()
 
 
 Enabled = Callable[[Session | None], bool]
@@ -85,7 +89,7 @@ def _redoable(session: Session | None) -> bool:
 
 @dataclass(frozen=True, slots=True)
 class Action:
-    """One action; a text that begins with a rule is set apart from those before it in its menu."""
+    """One action. key holds one key or several; apart sets it apart from those before it; switch is on or off."""
 
     name: ActionName
     text: str
@@ -93,7 +97,7 @@ class Action:
     menu: str
     enabled: Enabled = _always
     apart: bool = False
-    on: Callable[[Session | None], bool] | None = None  # of what can be switched: whether it is on
+    switch: bool = False
 
 
 _STUDY, _EDIT, _REP, _MARKS, _VIEW = "&Study", "&Edit", "&Repetition", "&Marks", "&View"
@@ -123,10 +127,14 @@ ACTIONS = (
     Action(ActionName.MARK, "Mark trials &without marks", "Ctrl+M", _MARKS, _writable_with_trials),
     Action(ActionName.MARK_TRIAL, "Mark &this trial again", "Ctrl+Shift+M", _MARKS, _writable_with_trials),
     Action(ActionName.MARK_AGAIN, "Mark &all trials again", "", _MARKS, _writable_with_trials),
-    Action(ActionName.BLIND, "Mark &blind", "Ctrl+Shift+B", _MARKS, _to_blind, apart=True, on=_blind),
+    Action(ActionName.BLIND, "Mark &blind", "Ctrl+Shift+B", _MARKS, _to_blind, apart=True, switch=True),
     Action(ActionName.NEXT_TRIAL, "&Next trial", "Ctrl+PgDown", _VIEW, _with_trials),
     Action(ActionName.PREVIOUS_TRIAL, "&Previous trial", "Ctrl+PgUp", _VIEW, _with_trials),
     Action(ActionName.FIT_ALL, "See the &whole trial", "Ctrl+0", _VIEW, _with_trials),
+    Action(ActionName.ENLARGE, "&Enlarge amplitude", "Ctrl++ Ctrl+=", _VIEW, _with_trials, apart=True),
+    Action(ActionName.REDUCE, "&Reduce amplitude", "Ctrl+-", _VIEW, _with_trials),
+    Action(ActionName.FIT_SCALES, "A&utomatic scales", "Ctrl+9", _VIEW, _with_trials),
+    Action(ActionName.HOLD_SCALES, "&Hold scales over trials", "Ctrl+H", _VIEW, _with_trials, switch=True),
 )
 
 
@@ -136,8 +144,8 @@ def make_actions(bar: QMenuBar, does: Mapping[ActionName, Callable[[], object]])
     made = {}
     for described in ACTIONS:
         action = QAction(described.text, bar)
-        action.setShortcut(QKeySequence(described.key))
-        action.setCheckable(described.on is not None)
+        action.setShortcuts([QKeySequence(key) for key in described.key.split()])
+        action.setCheckable(described.switch)
         action.triggered.connect(does[described.name])
         if described.apart:
             menus[described.menu].addSeparator()

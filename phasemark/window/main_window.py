@@ -127,6 +127,10 @@ class MainWindow(QMainWindow):
             ActionName.MEASURE: commands.measure_study,
             ActionName.BLIND: trials.toggle_blind,
             ActionName.REMOVE_TRIAL: trials.ask_removal,
+            ActionName.ENLARGE: lambda: self.desk.plot.enlarge(1),
+            ActionName.REDUCE: lambda: self.desk.plot.enlarge(-1),
+            ActionName.FIT_SCALES: self.desk.plot.fit_scales,
+            ActionName.HOLD_SCALES: trials.toggle_held_scales,
         }
 
     def _connect(self) -> None:
@@ -290,8 +294,8 @@ class MainWindow(QMainWindow):
         self.setWindowTitle(f"{name}Phasemark")
         for described in ACTIONS:
             self._actions[described.name].setEnabled(described.enabled(session))
-            if described.on is not None:
-                self._actions[described.name].setChecked(described.on(session))
+        self._actions[ActionName.BLIND].setChecked(session is not None and session.blind)
+        self._actions[ActionName.HOLD_SCALES].setChecked(self.desk.plot.scales_held)
         undoable = session.history.undoable if session else None
         redoable = session.history.redoable if session else None
         for action, word, entry in ((ActionName.UNDO, "&Undo", undoable), (ActionName.REDO, "&Redo", redoable)):

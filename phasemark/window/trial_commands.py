@@ -43,6 +43,13 @@ class TrialCommands(QObject):
             if first is not None:
                 self.goTo.emit(first, None)
 
+    # Scales
+
+    def toggle_held_scales(self) -> None:
+        """Keep the scales that are seen now in every trial, or let each trial have those that fit it."""
+        plot = self._desk.plot
+        plot.hold_scales(not plot.scales_held)
+
     # Removing
 
     def ask_removal(self) -> None:

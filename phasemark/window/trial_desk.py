@@ -164,6 +164,7 @@ class TrialDesk(QWidget):
     def set_session(self, session: Session | None) -> None:
         """Show trials of this session; the desk is empty until one is chosen."""
         self._session = session
+        self.plot.forget_scales()
         self._forget()
         self._show_nothing("")
         self._show_blind()

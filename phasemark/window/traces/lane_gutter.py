@@ -3,8 +3,18 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from PySide6.QtCore import QEvent, QPointF, QRectF, QSize, QSizeF, Qt
-from PySide6.QtGui import QFont, QFontMetricsF, QPainter, QPaintEvent, QPen, QPixmap
+from PySide6.QtCore import QEvent, QPointF, QRectF, QSize, QSizeF, Qt, Signal
+from PySide6.QtGui import (
+    QFont,
+    QFontMetricsF,
+    QMouseEvent,
+    QPainter,
+    QPaintEvent,
+    QPalette,
+    QPen,
+    QPixmap,
+    QWheelEvent,
+)
 from PySide6.QtWidgets import QSizePolicy, QWidget
 
 from phasemark.window.palette import Scheme
@@ -18,6 +28,9 @@ _TICK = 5.0
 _NAME_ROWS, _WIDEST_ROWS = 7.0, 16.0  # narrowest and widest column of names, in heights of a row of text
 _ROWS_A_TICK = 2.6
 _FEWEST_LETTERS = 7
+_IN_HAND_PX = 3.0
+_WHEEL_STEP = 120
+_HINT = "Wheel: a lane larger or smaller. Double click: as it fits."
 
 
 def lane_ticks(band: Band, metrics: QFontMetricsF) -> tuple[Tick, ...]:
@@ -75,9 +88,9 @@ def wrapped(text: str, metrics: QFontMetricsF, room: float, rows: int) -> tuple[
     return tuple(metrics.elidedText(line, Qt.TextElideMode.ElideMiddle, room) for line in lines)
 
 
-def _beside(lane: Lane) -> str:
-    """What is said of a lane besides its name."""
-    return ", ".join(word for word in (lane.unit, "excluded" if lane.excluded else "") if word)
+def _beside(lane: Lane, scale: str) -> str:
+    """What is said of a lane besides its name; scale is what is to be known of its scale."""
+    return ", ".join(word for word in (lane.unit, scale, "excluded" if lane.excluded else "") if word)
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,7 +105,11 @@ class _Beside:
 
 
 class LaneGutter(QWidget):
-    """Names, units and scales of the lanes, level with them."""
+    """Names, units and scales of the lanes, level with them; the wheel over a lane draws it larger or smaller."""
+
+    scaled = Signal(int, int)  # place of the lane, steps: larger above 0
+    fitted = Signal(int)  # a lane is to be as it fits its values
+    picked = Signal(int)
 
     def __init__(self, scheme: Scheme, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -100,17 +117,27 @@ class LaneGutter(QWidget):
         self._scheme = scheme
         self._lanes: Sequence[Lane] = ()
         self._bands: Sequence[Band] = ()
+        self._scales: Sequence[str] = ()
+        self._in_hand: int | None = None
+        self._turned = 0
         self._held_widths: tuple[float, float] | None = None
         self._values: Sequence[tuple[str, ...]] | None = None
         self._besides: list[_Beside] = []
         self._drawn: QPixmap | None = None
         self._most = float("inf")
 
-    def set_lanes(self, lanes: Sequence[Lane], bands: Sequence[Band], scheme: Scheme, most: float) -> None:
-        """What to name and where, in a column of at most so many pixels: the traces need room more than long names."""
+    def set_lanes(
+        self, lanes: Sequence[Lane], bands: Sequence[Band], scheme: Scheme, most: float, *,
+        scales: Sequence[str], in_hand: int | None,
+    ) -> None:  # fmt: skip
+        """What to name and where, in a column of at most so many pixels: the traces need room more than long names.
+
+        scales are what is to be known of each lane's scale, in_hand the lane that the keys of scales act on.
+        """
         self._most = most
-        self.setToolTip("\n".join(lane.label for lane in lanes))  # whole where a name is elided
+        self.setToolTip("\n".join((*(lane.label for lane in lanes), _HINT)))  # whole where a name is elided
         self._lanes, self._bands, self._scheme = lanes, bands, scheme
+        self._scales, self._in_hand = scales, in_hand
         self._held_widths = self._drawn = self._values = None
         self.updateGeometry()
         self.update()
@@ -145,8 +172,8 @@ class LaneGutter(QWidget):
     def _measured(self) -> tuple[float, float]:
         bold, plain = QFontMetricsF(self._name_font()), QFontMetricsF(self.font())
         wanted = [
-            width_for_rows(lane.label, bold, max(1, self._rows(band) - 1)) + self._aside(lane, band)
-            for lane, band in zip(self._lanes, self._bands, strict=True)
+            width_for_rows(lane.label, bold, max(1, self._rows(band) - 1)) + self._aside(lane, band, scale)
+            for lane, band, scale in zip(self._lanes, self._bands, self._scales, strict=True)
         ]
         shown = [band for lane, band in zip(self._lanes, self._bands, strict=True) if not lane.covered]
         values = [plain.horizontalAdvance(t.text) for band in shown for t in lane_ticks(band, plain)]
@@ -159,10 +186,10 @@ class LaneGutter(QWidget):
         """Rows of text that fit beside a lane."""
         return max(1, int((band.height + 4) / QFontMetricsF(self._name_font()).height()))
 
-    def _aside(self, lane: Lane, band: Band) -> float:
+    def _aside(self, lane: Lane, band: Band, scale: str) -> float:
         """Width (px) of what stands beside the name where there is one row only."""
         plain = QFontMetricsF(self.font())
-        room = max(plain.horizontalAdvance(f"  {text}") for text in (_beside(lane), *widest_texts(lane, band)))
+        room = max(plain.horizontalAdvance(f"  {text}") for text in (_beside(lane, scale), *widest_texts(lane, band)))
         return room if self._rows(band) == 1 else 0.0
 
     def paintEvent(self, event: QPaintEvent) -> None:
@@ -186,16 +213,20 @@ class LaneGutter(QWidget):
         painter = QPainter(drawn)
         name, _ = self._widths()
         self._besides = []
-        for lane, band in zip(self._lanes, self._bands, strict=True):
-            self._besides.append(self._paint_name(painter, lane, band, name))
+        for lane, band, scale in zip(self._lanes, self._bands, self._scales, strict=True):
+            self._besides.append(self._paint_name(painter, lane, band, name, scale))
             self._paint_scale(painter, lane, band)
+        if self._in_hand is not None:
+            band = self._bands[self._in_hand]
+            mark = QRectF(0, band.top, _IN_HAND_PX, band.height)
+            painter.fillRect(mark, self.palette().color(QPalette.ColorRole.Highlight))
         painter.end()
         return drawn
 
-    def _paint_name(self, painter: QPainter, lane: Lane, band: Band, room: float) -> "_Beside":
+    def _paint_name(self, painter: QPainter, lane: Lane, band: Band, room: float, scale: str) -> "_Beside":
         bold, plain = QFontMetricsF(self._name_font()), QFontMetricsF(self.font())
         rows = self._rows(band)
-        texts = wrapped(lane.label, bold, max(room - self._aside(lane, band), room / 2), max(1, rows - 1))
+        texts = wrapped(lane.label, bold, max(room - self._aside(lane, band, scale), room / 2), max(1, rows - 1))
         y = band.top if rows > 2 else (band.top + band.bottom - min(rows, len(texts) + 1) * bold.height()) / 2
         painter.setFont(self._name_font())
         painter.setPen(self._scheme.soft if lane.excluded else self._scheme.ink)
@@ -204,7 +235,7 @@ class LaneGutter(QWidget):
             y += bold.height()
         at = bold.horizontalAdvance(f"{texts[-1]} ") if rows == 1 else 0.0
         baseline = y + plain.ascent() - (bold.height() if rows == 1 else 0.0)
-        return _Beside(_beside(lane), _AIR + at, baseline, plain.height(), max(1, rows - len(texts)))
+        return _Beside(_beside(lane, scale), _AIR + at, baseline, plain.height(), max(1, rows - len(texts)))
 
     def _paint_scale(self, painter: QPainter, lane: Lane, band: Band) -> None:
         metrics = QFontMetricsF(self.font())
@@ -218,3 +249,30 @@ class LaneGutter(QWidget):
             painter.drawLine(QPointF(right - _TICK, y), QPointF(right, y))
             box = QRectF(0, y - metrics.height() / 2, right - _TICK - _AIR / 2, metrics.height())
             painter.drawText(box, int(Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter), tick.text)
+
+    # Mouse
+
+    def _lane_at(self, y: float) -> int | None:
+        return next((place for place, band in enumerate(self._bands) if band.top <= y <= band.bottom), None)
+
+    def wheelEvent(self, event: QWheelEvent) -> None:
+        """Draw the lane under the mouse larger or smaller, by whole steps of the wheel."""
+        place = self._lane_at(event.position().y())
+        self._turned += event.angleDelta().y()
+        steps = int(self._turned / _WHEEL_STEP)
+        self._turned -= steps * _WHEEL_STEP
+        if place is not None and steps:
+            self.scaled.emit(place, steps)
+        event.accept()
+
+    def mousePressEvent(self, event: QMouseEvent) -> None:
+        """Take a lane in hand."""
+        place = self._lane_at(event.position().y())
+        if place is not None and event.button() is Qt.MouseButton.LeftButton:
+            self.picked.emit(place)
+
+    def mouseDoubleClickEvent(self, event: QMouseEvent) -> None:
+        """Let a lane fit its values again."""
+        place = self._lane_at(event.position().y())
+        if place is not None and event.button() is Qt.MouseButton.LeftButton:
+            self.fitted.emit(place)

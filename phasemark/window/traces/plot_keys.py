@@ -8,10 +8,11 @@ from PySide6.QtCore import Qt
 from phasemark.model.clock import Rate, nearest_sample
 
 _Key = Qt.Key
-_NONE, _SHIFT, _CTRL = (
+_NONE, _SHIFT, _CTRL, _ALT = (
     Qt.KeyboardModifier.NoModifier,
     Qt.KeyboardModifier.ShiftModifier,
     Qt.KeyboardModifier.ControlModifier,
+    Qt.KeyboardModifier.AltModifier,
 )
 
 
@@ -54,11 +55,18 @@ class FitAll:
 
 
 @dataclass(frozen=True, slots=True)
+class PickLane:
+    """Take the lane below (+1) or above (-1) in hand; past the first or the last one none."""
+
+    way: int
+
+
+@dataclass(frozen=True, slots=True)
 class Drop:
     """Cancel a drag, or select nothing."""
 
 
-Wish = Nudge | Step | Zoom | Move | FitAll | Drop
+Wish = Nudge | Step | Zoom | Move | FitAll | PickLane | Drop
 
 _WISHES: dict[tuple[int, Qt.KeyboardModifier], Wish] = {
     (_Key.Key_Left, _NONE): Nudge(-1),
@@ -69,6 +77,8 @@ _WISHES: dict[tuple[int, Qt.KeyboardModifier], Wish] = {
     (_Key.Key_Right, _CTRL): Nudge(1, 100),
     (_Key.Key_Up, _NONE): Step(-1),
     (_Key.Key_Down, _NONE): Step(1),
+    (_Key.Key_Up, _ALT): PickLane(-1),
+    (_Key.Key_Down, _ALT): PickLane(1),
     (_Key.Key_PageUp, _NONE): Move(-0.9),
     (_Key.Key_PageDown, _NONE): Move(0.9),
     (_Key.Key_Home, _NONE): FitAll(),

@@ -13,6 +13,9 @@
     plot.samples_in(8)                 how many samples 8 logical pixels are; plot.snapping is off while Alt is held
     plot.movement_area()               QRectF and value limits of the first movement lane, to set things level with it
     plot.lanes_area()                  QRect of all lanes
+    plot.enlarge(1)                    draws the lane in hand or under the mouse, else all muscles, larger by a step;
+                                       that stays from trial to trial. plot.fit_scales() draws them as they fit
+    plot.hold_scales(True)             the same scale of a lane, in values, in every trial; a view and no edit, as all
 
 Signals (addresses are phasemark.model.mark_edits.Address, samples are whole numbers on the recording's clock):
 
@@ -47,7 +50,7 @@ from phasemark.model.marks import Marks
 from phasemark.window.traces.mark_lines import MarkLine
 from phasemark.window.traces.mark_words import rep_sentence
 from phasemark.window.traces.marks_drawing import changed_stretches
-from phasemark.window.traces.plot_keys import Drop, FitAll, Move, Nudge, Step, Zoom, wish_of
+from phasemark.window.traces.plot_keys import Drop, FitAll, Move, Nudge, PickLane, Step, Zoom, wish_of
 from phasemark.window.traces.trial_picture import Levels, TrialPicture
 from phasemark.window.traces.trial_pointer import TrialPointer
 from phasemark.window.traces.trial_view import FOCUS_PX, NOTHING_CHOSEN
@@ -84,6 +87,9 @@ class TrialPlot(TrialPointer):
         gestures.clicked.connect(self._on_clicked)
         gestures.panned.connect(self._on_panned)
         gestures.zoomed.connect(self._on_zoomed)
+        self._gutter.scaled.connect(lambda place, steps: self.scale_lanes(steps, (place,)))
+        self._gutter.fitted.connect(self._on_lane_fitted)
+        self._gutter.picked.connect(self._on_lane_picked)
 
     def set_trial(
         self, picture: TrialPicture | None, *, keep_view: bool = False, message: str = NOTHING_CHOSEN
@@ -179,6 +185,14 @@ class TrialPlot(TrialPointer):
     def _on_panned(self, px: float) -> None:
         self.move_by(-px / max(self._canvas.width, 1))
 
+    def _on_lane_picked(self, place: int) -> None:
+        self.setFocus(Qt.FocusReason.MouseFocusReason)
+        self.take_lane(None if place == self.lane_in_hand else place)
+
+    def _on_lane_fitted(self, place: int) -> None:
+        self.take_lane(None)  # its first click took it in hand
+        self.fit_lanes((place,))
+
     def _on_zoomed(self, steps: float, x: float) -> None:
         self.zoom(steps, self._time_at(x))
 
@@ -211,7 +225,7 @@ class TrialPlot(TrialPointer):
             super().keyPressEvent(event)
         self._pick(None)
 
-    def _do(self, wish: Nudge | Step | Zoom | Move | FitAll) -> None:
+    def _do(self, wish: Nudge | Step | Zoom | Move | FitAll | PickLane) -> None:
         address, drawing = self.selected_address, self._drawing
         if isinstance(wish, Nudge) and address is not None and drawing is not None:
             self.nudged.emit(address, wish.samples(drawing.clock))
@@ -221,8 +235,15 @@ class TrialPlot(TrialPointer):
             self.zoom(wish.way, self._zoom_centre())
         elif isinstance(wish, Move):
             self.move_by(wish.share)
+        elif isinstance(wish, PickLane):
+            self._step_lane(wish.way)
         elif isinstance(wish, FitAll):
             self.fit_all()
+
+    def _step_lane(self, way: int) -> None:
+        count, here = len(self._bands), self.lane_in_hand
+        there = (0 if way > 0 else count - 1) if here is None else here + way
+        self.take_lane(there if 0 <= there < count else None)
 
     def _zoom_centre(self) -> float:
         """The selected boundary where it is seen, else the middle."""

@@ -11,7 +11,7 @@ from phasemark.session.readout import Readout
 from phasemark.window.traces.mark_words import time_text
 from phasemark.window.traces.pointer_drawing import Pointer
 from phasemark.window.traces.readout_words import lane_texts, lane_values
-from phasemark.window.traces.trial_picture import TrialPicture
+from phasemark.window.traces.trial_picture import LaneKind, TrialPicture
 from phasemark.window.traces.trial_view import NOTHING_CHOSEN, TrialView
 
 _EDGE_PX = 28.0
@@ -94,6 +94,27 @@ class TrialPointer(TrialView):
         self._axis.set_cursor(
             None if cursor is None or dragging else (seconds(cursor, clock), time_text(cursor, clock))
         )
+
+    # Whose scale is changed
+
+    def lane_meant(self) -> int | None:
+        """The lane in hand, else the one under the mouse."""
+        if self.lane_in_hand is not None or self._mouse is None:
+            return self.lane_in_hand
+        y = self._mouse.y()
+        return next((place for place, band in enumerate(self._bands) if band.top <= y <= band.bottom), None)
+
+    def enlarge(self, steps: int) -> None:
+        """Draw the lane that is meant larger, else all muscles (all lanes where there are none); below 0 smaller."""
+        lanes = () if self._picture is None else self._picture.lanes
+        muscles = [place for place, lane in enumerate(lanes) if lane.kind is LaneKind.MUSCLE]
+        meant = self.lane_meant()
+        self.scale_lanes(steps, (muscles or range(len(lanes))) if meant is None else (meant,))
+
+    def fit_scales(self) -> None:
+        """Let the lane that is meant fit its values again, else all lanes."""
+        meant = self.lane_meant()
+        self.fit_lanes(range(len(self._bands)) if meant is None else (meant,))
 
     # What a dragged boundary may snap to
 

@@ -14,6 +14,7 @@ from phasemark.window.palette import scheme_of
 from phasemark.window.traces.boundary_overlay import REACH_PX
 from phasemark.window.traces.lane_gutter import LaneGutter
 from phasemark.window.traces.lane_layout import Band, lay_out, value_limits
+from phasemark.window.traces.lane_scales import Key, LaneScales, Limits, key_of
 from phasemark.window.traces.mark_lines import MarkLine, MarkLines
 from phasemark.window.traces.mark_words import line_text, time_text
 from phasemark.window.traces.marks_drawing import MarksDrawing, changed_stretches
@@ -48,7 +49,9 @@ class TrialView(QWidget):
         self.setAutoFillBackground(True)
         self._picture: TrialPicture | None = None
         self._drawing: MarksDrawing | None = None
-        self._limits: tuple[tuple[float, float], ...] = ()
+        self._fitted: tuple[Limits, ...] = ()
+        self._scales = LaneScales()
+        self._in_hand: Key | None = None
         self._bands: tuple[Band, ...] = ()
         self._span = Span(0.0, 1.0)
         self._scheme = scheme_of(self.palette())
@@ -81,7 +84,9 @@ class TrialView(QWidget):
         """
         kept = self.selected_address if keep_view else None
         self._picture, self._drawing = picture, None
-        self._limits = () if picture is None else tuple(value_limits(lane) for lane in picture.lanes)
+        self._fitted = () if picture is None else tuple(value_limits(lane) for lane in picture.lanes)
+        if picture is not None and self._scales.held is not None:
+            self._scales = self._scales.hold(picture.lanes, self._fitted)
         self._message.setText(message)
         self._message.setVisible(picture is None)
         for part in (self._gutter, self._canvas.view, self._axis):
@@ -177,6 +182,53 @@ class TrialView(QWidget):
         header = 0 if self._drawing is None else round(self._drawing.header)
         return self._canvas.view.geometry().adjusted(0, header, 0, 0)
 
+    # Scales of the lanes
+
+    @property
+    def lane_in_hand(self) -> int | None:
+        """The lane that the keys of scales act on alone; None where they act on all muscles."""
+        lanes = () if self._picture is None else self._picture.lanes
+        return next((place for place, lane in enumerate(lanes) if key_of(lane) == self._in_hand), None)
+
+    def take_lane(self, place: int | None) -> None:
+        """Take a lane in hand, or none."""
+        taken = None if place is None or self._picture is None else key_of(self._picture.lanes[place])
+        if taken != self._in_hand:
+            self._in_hand = taken
+            self._lay_out()
+            self._describe_selection()
+
+    def scale_lanes(self, steps: int, places: Iterable[int]) -> None:
+        """Draw lanes larger by so many steps, smaller where steps is below 0; here and in the trials to come."""
+        if self._picture is not None:
+            self._rescale(self._scales.scaled([self._picture.lanes[place] for place in places], steps))
+
+    def fit_lanes(self, places: Iterable[int]) -> None:
+        """Let lanes fit their values in this trial again."""
+        if self._picture is not None:
+            own = [(self._picture.lanes[place], self._fitted[place]) for place in places]
+            self._rescale(self._scales.fitted([lane for lane, _ in own], [fitted for _, fitted in own]))
+
+    @property
+    def scales_held(self) -> bool:
+        """Whether every trial is drawn on the same scales."""
+        return self._scales.held is not None
+
+    def hold_scales(self, held: bool) -> None:
+        """Keep the scales that are seen now in every trial, or let each trial have those that fit it."""
+        lanes = () if self._picture is None else self._picture.lanes
+        self._rescale(self._scales.hold(lanes, self._fitted) if held else self._scales.let_go())
+
+    def forget_scales(self) -> None:
+        """Let every lane fit its values, as at the beginning of a sitting."""
+        self._in_hand = None
+        self._rescale(LaneScales())
+
+    def _rescale(self, scales: LaneScales) -> None:
+        if scales != self._scales:
+            self._scales = scales
+            self._lay_out()
+
     # Layout and look
 
     def _device_width(self) -> int:
@@ -194,14 +246,18 @@ class TrialView(QWidget):
         picture, header = self._picture, header_height(QFontMetricsF(self.font()))
         lanes = () if picture is None else picture.lanes
         bottom = float(self._canvas.height)
-        self._bands = lay_out(lanes, self._limits, header + _LANE_GAP, bottom - _LANE_GAP, _LANE_GAP)
+        limits = tuple(self._scales.limits(*lane) for lane in zip(lanes, self._fitted, strict=True))
+        self._bands = lay_out(lanes, limits, header + _LANE_GAP, bottom - _LANE_GAP, _LANE_GAP)
         if picture is not None:
             self._drawing = MarksDrawing(
                 MarkLines(picture.marks), picture.clock, picture.levels or {}, lanes, self._bands, header,
                 float(self._canvas.width), bottom, self._scheme,
                 selected=self.selected_address, time_ticks=self._time_ticks(),
             )  # fmt: skip
-        self._gutter.set_lanes(lanes, self._bands, self._scheme, _MOST_GUTTER * self.width())
+        self._gutter.set_lanes(
+            lanes, self._bands, self._scheme, _MOST_GUTTER * self.width(),
+            scales=[self._scales.word(lane) for lane in lanes], in_hand=self.lane_in_hand,
+        )  # fmt: skip
         self._canvas.draw(lanes, self._bands, self._drawing, whole(0.0 if picture is None else picture.duration_s))
         self._canvas.set_span(self._span)
         self._show_times()
@@ -236,7 +292,9 @@ class TrialView(QWidget):
     def _describe_selection(self) -> None:
         """The selected boundary in words, for a screen reader."""
         line = None if self._drawing is None else self._drawing.line(self._drawing.selected)
-        self.setAccessibleDescription("No boundary is selected." if line is None else self._words(line))
+        place = self.lane_in_hand
+        lane = "" if place is None or self._picture is None else f" Lane in hand: {self._picture.lanes[place].label}."
+        self.setAccessibleDescription(("No boundary is selected." if line is None else self._words(line)) + lane)
 
     def _words(self, line: MarkLine | None) -> str:
         if line is None or self._drawing is None:

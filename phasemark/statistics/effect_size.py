@@ -98,13 +98,11 @@ def _with_intervals(of: PairedT, level: float) -> EffectSizes:
         d_s * j_pooled,
         normal_cdf(d_z),
         normal_cdf(_over(difference.mean, sqrt(2) * pooled)),
-        _why(of, limits),
+        _why(of),
     )
 
 
-def _why(of: PairedT, limits: tuple[float, float]) -> str:
-    if isnan(limits[0]) or isnan(limits[1]):
-        return "the difference is so large against its spread that its interval cannot be computed"
+def _why(of: PairedT) -> str:
     if isnan(hedges_j(of.difference.n - 1)):
         return "two participants only: g_z is not defined"
     if isnan(of.correlation):

@@ -22,9 +22,6 @@ def paired_power(d_z: float, n: int, *, alpha: float = 0.05) -> float:
     if n < 2 or not abs(d_z) < 1e6:
         raise BadCall("Power needs at least 2 participants and a finite effect size.")
     critical, noncentrality = t_quantile(n - 1, 1 - alpha), abs(d_z) * sqrt(n)
-    # Where the noncentrality is that far above the critical value, power is 1 and scipy's sum runs out of range.
-    if noncentrality - critical > 40 + critical:
-        return 1.0
     inside = noncentral_t_cdf(critical, n - 1, noncentrality) - noncentral_t_cdf(-critical, n - 1, noncentrality)
     return min(1.0, max(0.0, 1 - inside))
 

@@ -60,7 +60,7 @@ def low_frequency(about: Inspected) -> Finding | None:
     what = f"{share:.0f} % of the power lies under {edge:g} Hz"
     means = (
         "more than EMG has there: cables or electrodes move with the skin; the high-pass takes out what is "
-        f"under its cut-off, look at the trace for the rest."
+        "under its cut-off, look at the trace for the rest."
     )
     flagged = share > limit
     sentence = f"{what}, {means}" if flagged else f"{what}, as in EMG."

@@ -63,7 +63,7 @@ def window_spectra(x: Samples, rate: Rate, window_s: float = WINDOW_S) -> Window
     """The spectra of a channel's windows of window_s seconds; none where it is shorter (or has no whole window)."""
     length = max(nearest_sample(window_s, rate), _LEAST_SAMPLES)
     begins = _whole_windows(x, length, max(1, length // 2))
-    frequencies = np.fft.rfftfreq(length, 1 / float(rate))
+    frequencies = np.asarray(np.fft.rfftfreq(length, 1 / float(rate)), dtype=np.float64)
     power = np.empty((len(begins), len(frequencies)))
     if len(begins):
         views = sliding_window_view(x, length)

@@ -14,6 +14,7 @@ __all__ = [
     "SegmentSums",
     "amplitude",
     "amplitude_of_pieces",
+    "amplitude_of_sums",
     "block_sums",
     "enough",
     "segment_sums",
@@ -48,9 +49,18 @@ def amplitude(conditioned: Conditioned, begin: int, end: int) -> Amplitude:
 def amplitude_of_pieces(conditioned: Conditioned, pieces: Iterable[tuple[int, int]]) -> Amplitude:
     """Amplitude, as above, of a segment in several pieces [begin, end) taken as one (a rep without its pause)."""
     parts = [segment_sums(conditioned.sums, begin, end) for begin, end in pieces]
-    valid, samples = sum(part.valid for part in parts), sum(part.samples for part in parts)
+    return amplitude_of_sums(
+        sum(part.absolute for part in parts),
+        sum(part.squares for part in parts),
+        sum(part.valid for part in parts),
+        sum(part.samples for part in parts),
+        conditioned.treatment,
+    )
+
+
+def amplitude_of_sums(absolute: float, squares: float, valid: int, samples: int, treatment: Treatment) -> Amplitude:
+    """Amplitude, as above, from the sums of |x| and x^2 over the valid samples of a segment."""
     if not enough(valid, samples):
         return Amplitude(nan, nan, valid, samples)
-    rectified = conditioned.treatment is Treatment.RECTIFIED
-    rms = nan if rectified else sqrt(sum(part.squares for part in parts) / valid)
-    return Amplitude(rms, sum(part.absolute for part in parts) / valid, valid, samples)
+    rms = nan if treatment is Treatment.RECTIFIED else sqrt(squares / valid)
+    return Amplitude(rms, absolute / valid, valid, samples)

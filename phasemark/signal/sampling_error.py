@@ -147,36 +147,34 @@ def _rectified_covariance(correlation: NDArray[np.float64]) -> NDArray[np.float6
     return np.asarray(np.sqrt(1 - r * r) + r * np.arcsin(r) - 1)
 
 
-def _over_lags(terms: NDArray[np.float64], samples: NDArray[np.float64]) -> NDArray[np.float64]:
-    # Sum over the lags -k..k of terms (rows: segments, columns: lags from 0) weighted by 1 - |k| / samples.
-    lags = np.arange(terms.shape[1])
-    weights = np.maximum(1 - lags / samples[:, None], 0.0)
+def _lag_weights(samples: NDArray[np.float64], lags: int) -> NDArray[np.float64]:
+    # Rows: 1 - |k| / samples over so many, for the lags k from 0; those that stand for -k as well count twice.
+    weights = np.maximum(1 - np.arange(lags) / samples[:, None], 0.0)
     weights[:, 1:] *= 2
-    return np.asarray(np.einsum("ij,ij->i", terms, weights))
+    return np.asarray(weights / samples[:, None])
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class _Kind:
-    """Mean of x^2 or of |x|: relative covariance of its terms at lags from 0, and a segment's sums over blocks."""
-
-    covariance: NDArray[np.float64]
-    sums: NDArray[np.float64]
-    squared_sums: NDArray[np.float64]
+def _over_lags(covariances: NDArray[np.float64], samples: NDArray[np.float64]) -> NDArray[np.float64]:
+    # Relative variances of means over so many samples of a steady amplitude, shape (kinds, segments).
+    return np.asarray(np.einsum("kij,ij->ki", covariances, _lag_weights(samples, covariances.shape[2])))
 
 
-def _of_steady(covariance: NDArray[np.float64], samples: NDArray[np.float64]) -> NDArray[np.float64]:
-    # Relative variance of the mean over so many samples, of a steady amplitude.
-    return _over_lags(covariance, samples) / samples
-
-
-def _variance(kind: _Kind, valid: NDArray[np.float64], block: int) -> NDArray[np.float64]:
-    # Relative variance of the mean, of a changing amplitude: that of a steady one times mean(s^4) / mean(s^2)^2 (of
-    # |x|: mean(s^2) / mean(s)^2), from the measured blocks. Chance adds to them what a steady amplitude has.
-    of_block = _of_steady(kind.covariance, np.full(len(valid), float(block)))
-    of_all = _of_steady(kind.covariance, np.maximum(valid, float(block)))
-    ratio = kind.squared_sums / valid / np.square(kind.sums / valid) / (1 + of_block)
+def _variances(
+    covariances: NDArray[np.float64],
+    valid: NDArray[np.float64],
+    sums: NDArray[np.float64],
+    squares: NDArray[np.float64],
+    block: int,
+) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    # Relative variances of the means of x^2 and |x|, of a steady and of a changing amplitude: the second is the first
+    # times mean(s^4) / mean(s^2)^2 (of |x|: mean(s^2) / mean(s)^2), the mean square over the squared mean of the
+    # measured blocks, freed of what chance adds to it. Shapes (2, segments).
+    steady = _over_lags(covariances, valid)
+    of_block = _over_lags(covariances, np.full(1, float(block)))
+    of_all = _over_lags(covariances, np.maximum(valid, float(block)))
+    ratio = squares / valid / np.square(sums / valid) / (1 + of_block)
     change = np.maximum(ratio / np.maximum(1 - ratio * of_all, 0.05), 1.0)
-    return np.asarray(change * _of_steady(kind.covariance, valid))
+    return steady, steady * change
 
 
 def sampling_errors(channel: ErrorBlocks, segments: Sequence[Pieces]) -> tuple[SamplingError, ...]:
@@ -248,11 +246,9 @@ def _errors(
     too_large = 1 + powers[:, 1] / np.square(powers[:, 0])
     bandwidth = np.square(total) / squared * too_large * float(channel.rate) / (4 * channel.block)
     rho = np.fft.irfft(spectra, axis=1)[:, : channel.block + 1] / (total / (2 * channel.block))[:, None]
-    squares = _Kind(2 * rho**2 / too_large[:, None], sums[:, 2], sums[:, 4])
-    absolute = _Kind(_rectified_covariance(rho) / too_large[:, None], sums[:, 1], sums[:, 3])
-    of_rms = np.sqrt(_variance(squares, valid, channel.block)) / 2
-    of_mean = np.sqrt(_variance(absolute, valid, channel.block))
-    independent = 2 / _of_steady(squares.covariance, valid)
-    rows = np.stack([of_rms, of_mean, bandwidth, independent], axis=1)
+    covariances = np.stack([2 * rho**2, _rectified_covariance(rho)]) / too_large[:, None]
+    steady, changing = _variances(covariances, valid, sums[:, [2, 1]].T, sums[:, [4, 3]].T, channel.block)
+    of_squares, of_mean = np.sqrt(changing)
+    rows = np.stack([of_squares / 2, of_mean, bandwidth, 2 / steady[0]], axis=1)
     rows[np.logical_not(determined & (total > 0))] = np.nan
     return tuple(SamplingError(*row) for row in rows.tolist())

@@ -52,3 +52,13 @@ class History:
         entry = self._future.pop()
         self._past.append(entry)
         return entry
+
+
+def rep_changed(entry: Entry, study: Study, rater: str) -> int | None:
+    """The rep of an entry's trial that it changed, as far as it is there in the study as it is now."""
+    studies = (study, entry.before, entry.after)
+    if any(entry.trial not in {trial.id for trial in one.trials} for one in studies):
+        return None  # the trial was added, or removed
+    now, *sides = (one.trial(entry.trial).marks_of(rater).reps for one in studies)
+    before, after = ({rep.id: rep for rep in side} for side in sides)
+    return next((rep.id for rep in now if before.get(rep.id) != after.get(rep.id)), None)

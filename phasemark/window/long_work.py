@@ -1,13 +1,18 @@
 """Long work in the status bar: what is under way, how far it is, and a button to stop it."""
 
 from collections.abc import Callable
-from typing import Any
+from typing import Protocol
 
 from PySide6.QtWidgets import QHBoxLayout, QLabel, QProgressBar, QPushButton, QWidget
 
-from phasemark.worker import Job
-
 _STEPS = 1000
+
+
+class Stoppable(Protocol):
+    """Work under way that can be asked to stop."""
+
+    def cancel(self) -> None:
+        """Ask it to stop."""
 
 
 class LongWork(QWidget):
@@ -43,10 +48,10 @@ class LongWork(QWidget):
         self.stop.setEnabled(False)
         self.show()
 
-    def hold(self, job: Job[Any] | None) -> None:
-        """Have the button stop this job."""
-        self._cancel = None if job is None else job.cancel
-        self.stop.setEnabled(self._cancel is not None)
+    def hold(self, work: Stoppable) -> None:
+        """Have the button stop this work."""
+        self._cancel = work.cancel
+        self.stop.setEnabled(True)
 
     def show_share(self, share: float) -> None:
         """Show how far it is, 0 to 1."""

@@ -15,20 +15,20 @@ from phasemark.model.errors import PhasemarkError
 from phasemark.model.study import Study
 from phasemark.results.study_grid import next_trial
 from phasemark.session.blinding import covered, grid_of
-from phasemark.session.history import Entry
-from phasemark.session.opening import create_session, open_session
+from phasemark.session.history import Entry, rep_changed
 from phasemark.session.session import Session
 from phasemark.window.actions import ACTIONS, ActionName, make_actions
-from phasemark.window.adding.dropped_files import dropped_files, dropped_study, local_paths
+from phasemark.window.adding.dropped_files import local_paths
 from phasemark.window.bridge import Bridge
 from phasemark.window.grid.study_grid_view import StudyGridView
 from phasemark.window.long_work import LongWork
 from phasemark.window.message_bar import MessageBar
-from phasemark.window.remembered import load_remembered, save_remembered
+from phasemark.window.remembered import Memory
 from phasemark.window.rep_commands import RepCommands
 from phasemark.window.settings_page import SettingsPage
-from phasemark.window.start_page import EmptyStudyPage, StartPage
+from phasemark.window.start_page import EmptyStudyPage, StartPage, WaitingPage
 from phasemark.window.study_commands import StudyCommands
+from phasemark.window.study_door import StudyDoor
 from phasemark.window.trial_commands import TrialCommands
 from phasemark.window.trial_desk import TrialDesk
 from phasemark.worker import Worker
@@ -48,9 +48,13 @@ class MainWindow(QMainWindow):
         self._look_again.timeout.connect(self.show_state)
         self._bridge = Bridge(self)
         self._problems: dict[str, str] = {}
-        self.remembered = load_remembered()
+        self.aside = Worker(self._bridge.deliver)  # for small matters of the disk that belong to no study
+        self.memory = Memory(self.aside)
+        self.door = StudyDoor(self._bridge.deliver, self)
+        self._going = self._opening_shown = False
         self.desk, self.grid, self.messages = TrialDesk(), StudyGridView(), MessageBar()
         self.start, self.empty, self.settings = StartPage(), EmptyStudyPage(), SettingsPage()
+        self.waiting = WaitingPage()
         self.work = LongWork()
         self.reps = RepCommands(self.desk, lambda: self._session)
         self.trials = TrialCommands(self.desk, lambda: self._session)
@@ -60,6 +64,7 @@ class MainWindow(QMainWindow):
         self._make_actions()
         self._connect()
         self._show_study()
+        self._look_for_recent()
         self.resize(1440, 900)
 
     # Parts
@@ -70,7 +75,7 @@ class MainWindow(QMainWindow):
         for stack, parts in (
             (self._left, (self.grid, self.settings)),
             (self._right, (self.desk, self.empty)),
-            (self._pages, (self.start, self._study)),
+            (self._pages, (self.start, self._study, self.waiting)),
         ):
             for part in parts:
                 stack.addWidget(part)
@@ -147,12 +152,16 @@ class MainWindow(QMainWindow):
         self.trials.problem.connect(self.say_problem)
         self.trials.coverChanged.connect(self._show_study)
         self.messages.cover = lambda text: covered(self._session, text) if self._session is not None else text
+        self.door.came.connect(self._use)
+        self.door.refused.connect(self._refused)
+        self.door.failed.connect(self.say_problem)
+        self.door.changed.connect(self._show_waiting)
         self.start.newStudy.connect(self.commands.ask_new_study)
         self.start.openStudy.connect(self.commands.ask_study)
         self.start.demoStudy.connect(self.commands.ask_demo_place)
         self.start.recentChosen.connect(self.open_study)
         self.empty.addRecordings.connect(self.commands.ask_recordings)
-        self.empty.filesDropped.connect(self.commands.add_files)
+        self.empty.filesDropped.connect(self.commands.take_dropped)
         self.settings.changed.connect(self.commands.change_setting)
         self.settings.markAgain.connect(self.commands.mark_all_again)
         self.settings.done.connect(self.toggle_settings)
@@ -177,36 +186,36 @@ class MainWindow(QMainWindow):
 
     # The study
 
-    def open_study(self, path: Path) -> bool:
-        """Open a study in this window, in place of the one before; whether it could be opened."""
-        self.close_study()
-        try:
-            session, said = open_session(path, Worker(self._bridge.deliver))
-        except PhasemarkError as problem:
-            self.say_problem(problem)
-            self._show_study()
-            return False
-        self._use(session, said)
-        return True
+    def open_study(self, path: Path) -> None:
+        """Open a study in this window, in place of the one before; the window stays live meanwhile."""
+        if not self._going:
+            self.close_study()
+            self.door.open(path)
 
-    def create_study(self, folder: Path) -> str:
-        """Make a study and open it; why it could not be made, '' where it was."""
-        self.close_study()
-        try:
-            session = create_session(folder, Worker(self._bridge.deliver))
-        except PhasemarkError as problem:
-            self._show_study()
-            return str(problem)
-        self._use(session, ())
-        return ""
+    def _refused(self, problem: BaseException) -> None:
+        self._show_study()
+        self.say_problem(problem)
+
+    def _show_waiting(self) -> None:
+        """Show which study is on its way in, and let it be given up."""
+        name = self.door.waiting
+        if name and self._session is None:
+            self.waiting.say(f"Opening {name} …")
+            self.work.begin(f"Opening {name}")
+            self.work.hold(self.door)
+        elif self._opening_shown:
+            self.work.end()
+        self._opening_shown = bool(name) and self._session is None
+        self._show_pages()
+        self.show_state()
 
     def _use(self, session: Session, said: tuple[str, ...]) -> None:
+        self.close_study()
         self._session = session
         self._problems = {}
         session.listeners.append(self._on_changed)
         session.told.append(self.messages.say)
-        self.remembered = self.remembered.with_recent(session.path)
-        save_remembered(self.remembered)
+        self.memory.change(lambda kept: kept.with_recent(session.path))
         self.desk.set_session(session)
         self._show_study()
         sentences = [*said, *([session.read_only] if session.read_only else [])]
@@ -226,7 +235,7 @@ class MainWindow(QMainWindow):
                 self.show_trial(first)
 
     def close_study(self) -> None:
-        """Wait until every edit is on the disk and let go of the study."""
+        """Let go of the study; what it still has to write is written while the window stays live."""
         self.commands.stop_demo()
         self.commands.close_dialog()
         self.reps.close_dialog()
@@ -238,10 +247,7 @@ class MainWindow(QMainWindow):
         self.desk.set_session(None)
         self.work.end()
         self._session = None
-        try:
-            session.close()
-        except PhasemarkError as problem:
-            self.say_problem(problem)
+        self.door.let_go(session)
         self._show_study()
 
     def show_trial(self, trial_id: str, rep_id: int | None = None) -> None:
@@ -282,10 +288,15 @@ class MainWindow(QMainWindow):
         if session is not None:
             self._right.setCurrentWidget(self.desk if session.study.trials else self.empty)
             self.empty.set_study(session.study.name, session.read_only)
-        else:
-            self.start.set_recent([path for path in self.remembered.recent if path.exists()])
-        self._pages.setCurrentWidget(self.start if session is None else self._study)
+        without = self.waiting if self.door.waiting or self._going else self.start
+        page = without if session is None else self._study
+        if page is self.start and self._pages.currentWidget() is not page:
+            self._look_for_recent()
+        self._pages.setCurrentWidget(page)
         self._show_left(settings=session is not None and self._left.currentWidget() is self.settings)
+
+    def _look_for_recent(self) -> None:
+        self.memory.look_for_recent(self._bridge.deliver, self.start.set_recent)
 
     def show_state(self) -> None:
         """Title, what can be done now, and whether every edit is on the disk."""
@@ -293,7 +304,7 @@ class MainWindow(QMainWindow):
         name = "" if session is None else f"{session.study.name}{' (read-only)' if session.read_only else ''} – "
         self.setWindowTitle(f"{name}Phasemark")
         for described in ACTIONS:
-            self._actions[described.name].setEnabled(described.enabled(session))
+            self._actions[described.name].setEnabled(not self._going and described.enabled(session))
         self._actions[ActionName.BLIND].setChecked(session is not None and session.blind)
         self._actions[ActionName.HOLD_SCALES].setChecked(self.desk.plot.scales_held)
         undoable = session.history.undoable if session else None
@@ -332,19 +343,7 @@ class MainWindow(QMainWindow):
             self.say_problem(problem)
             return
         if entry is not None and entry.trial:
-            self.show_trial(entry.trial, self._rep_of(entry))
-
-    def _rep_of(self, entry: Entry) -> int | None:
-        """The rep that an entry of the history changed, as far as it is there now."""
-        assert self._session is not None
-        studies = (self._session.study, entry.before, entry.after)
-        if any(entry.trial not in {trial.id for trial in study.trials} for study in studies):
-            return None  # it was added, or removed
-        rater, trial = self._session.rater, self._session.study.trial(entry.trial)
-        sides = (study.trial(entry.trial).marks_of(rater).reps for study in (entry.before, entry.after))
-        before, after = ({rep.id: rep for rep in side} for side in sides)
-        changed = (rep.id for rep in trial.marks_of(rater).reps if before.get(rep.id) != after.get(rep.id))
-        return next(changed, None)
+            self.show_trial(entry.trial, rep_changed(entry, self._session.study, self._session.rater))
 
     def toggle_settings(self) -> None:
         """Show the settings beside the trial, in the place of the grid, or put them away."""
@@ -383,15 +382,31 @@ class MainWindow(QMainWindow):
     def dropEvent(self, event: QDropEvent) -> None:
         """Open a study that was dropped, or add the files."""
         event.acceptProposedAction()
-        study = dropped_study(event)
-        if study is not None:
-            self.open_study(study)
-        else:
-            self.commands.add_files(dropped_files(event))
+        self.commands.take_dropped(local_paths(event.mimeData()))
 
     def closeEvent(self, event: QCloseEvent) -> None:
-        """Close only when every edit is on the disk."""
+        """Close only when every edit is on the disk; what cannot be written is said first, in the window."""
+        if self._going:
+            event.ignore()
+            return
+        self._going = True
+        name = "" if self._session is None else self._session.study.name
+        self.waiting.say(f"Saving {name} …" if name else "Closing …")
+        self.centralWidget().setEnabled(False)
+        self.door.abandon()
         self.close_study()
+        if self.door.wait_until_at_rest():
+            self._stay()
+            event.ignore()
+            return
+        self.door.see_off(self.aside.close)
+        self.door.wait_until_at_rest()
         self._look_again.stop()
         self._bridge.shut()
         super().closeEvent(event)
+
+    def _stay(self) -> None:
+        """Keep the window open, for what could not be written to be read in it."""
+        self._going = False
+        self.centralWidget().setEnabled(True)
+        self._show_study()

@@ -1,6 +1,8 @@
 """What the program remembers between sittings and is no part of a study: studies opened before, column mappings."""
 
 import json
+import threading
+from collections.abc import Callable
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 
@@ -9,6 +11,7 @@ from PySide6.QtCore import QStandardPaths
 from phasemark.model.errors import PhasemarkError
 from phasemark.session.kept_mappings import KeptMappings
 from phasemark.store import disk
+from phasemark.worker import Deliver, Progress, Worker
 
 _MOST = 8
 
@@ -48,3 +51,50 @@ def save_remembered(remembered: Remembered) -> None:
         disk.write_text(_file(), json.dumps(plain, ensure_ascii=False, indent=1))
     except PhasemarkError:
         return
+
+
+class Memory:
+    """What is remembered, read and written by the disk's thread of a worker; value is what is known of it by now."""
+
+    def __init__(self, worker: Worker) -> None:
+        self.value = Remembered()
+        self._worker = worker
+        self._kept: Remembered | None = None  # used by the disk's thread alone
+        self.change(lambda kept: kept)
+
+    def change(self, edit: Callable[[Remembered], Remembered]) -> None:
+        """Remember something more; value follows as soon as the disk has been asked."""
+
+        def write(_: Progress) -> Remembered:
+            before = load_remembered() if self._kept is None else self._kept
+            self._kept = edit(before)
+            if self._kept != before:
+                save_remembered(self._kept)
+            return self._kept
+
+        self._worker.run("remembering", write, on=self._worker.disk, done=self._know)
+
+    def _know(self, kept: Remembered) -> None:
+        self.value = kept
+
+    def look_for_recent(self, deliver: Deliver, found: Callable[[tuple[Path, ...]], None]) -> None:
+        """Find out which of the studies opened before are there; found may come late, or never.
+
+        A drive that does not answer holds up a thread that nobody waits for.
+        """
+
+        def look(recent: tuple[Path, ...]) -> None:
+            there = tuple(path for path in recent if _is_there(path))
+            deliver(lambda: found(there))
+
+        def start(kept: Remembered) -> None:
+            threading.Thread(target=look, args=(kept.recent,), daemon=True, name="studies opened before").start()
+
+        self._worker.run("what is remembered", lambda _: self._kept or Remembered(), on=self._worker.disk, done=start)
+
+
+def _is_there(path: Path) -> bool:
+    try:
+        return path.exists()
+    except OSError:
+        return False

@@ -1,6 +1,7 @@
-"""What is shown while there is nothing to show: no study open, or a study without recordings.
+"""What is shown while there is nothing to show: no study open, one on its way in, or one without recordings.
 
 StartPage()        set_recent(paths); signals newStudy, openStudy, demoStudy, recentChosen(Path)
+WaitingPage()      say(sentence)
 EmptyStudyPage()   set_study(name, read_only); signals addRecordings, filesDropped(tuple of Path)
 """
 
@@ -11,7 +12,7 @@ from PySide6.QtCore import Qt, Signal
 from PySide6.QtGui import QDragEnterEvent, QDropEvent, QFont, QPainter, QPaintEvent, QPen
 from PySide6.QtWidgets import QGridLayout, QLabel, QPushButton, QScrollArea, QSizePolicy, QVBoxLayout, QWidget
 
-from phasemark.window.adding.dropped_files import dropped_files, local_paths
+from phasemark.window.adding.dropped_files import local_paths
 from phasemark.window.palette import scheme_of
 from phasemark.window.start_figure import StartFigure
 
@@ -89,6 +90,7 @@ class StartPage(_Page):
 
     def __init__(self) -> None:
         super().__init__("Start")
+        self._paths: tuple[Path, ...] = ()
         self._recent: list[QPushButton] = []
         self.new_study = _button("&New study …", "New study")
         self.open_study = _button("&Open study …", "Open a study")
@@ -105,7 +107,7 @@ class StartPage(_Page):
         self._recent_list = QVBoxLayout()
         self._recent_list.setSpacing(2)
         self.column.addLayout(self._recent_list)
-        self.set_recent(())
+        self._recent_title.hide()
 
     def _choices(self) -> QGridLayout:
         choices = QGridLayout()
@@ -123,6 +125,9 @@ class StartPage(_Page):
 
     def set_recent(self, paths: Sequence[Path]) -> None:
         """Show studies that were open before, the latest first."""
+        if tuple(paths) == self._paths:
+            return  # a button that has the focus keeps it
+        self._paths = tuple(paths)
         for button in self._recent:
             self._recent_list.removeWidget(button)
             button.hide()
@@ -143,6 +148,19 @@ class StartPage(_Page):
         button.setToolTip(str(path))
         button.clicked.connect(lambda: self.recentChosen.emit(path))
         return button
+
+
+class WaitingPage(_Page):
+    """Shown while a study is opened, or its last edits are written."""
+
+    def __init__(self) -> None:
+        super().__init__("Please wait")
+        self._words = _heading("")
+        self.column.addWidget(self._words)
+
+    def say(self, sentence: str) -> None:
+        """Say what is waited for."""
+        self._words.setText(sentence)
 
 
 class EmptyStudyPage(_Page):
@@ -177,9 +195,9 @@ class EmptyStudyPage(_Page):
             event.acceptProposedAction()
 
     def dropEvent(self, event: QDropEvent) -> None:
-        """Tell which files were dropped."""
+        """Tell what was dropped."""
         event.acceptProposedAction()
-        self.filesDropped.emit(dropped_files(event))
+        self.filesDropped.emit(local_paths(event.mimeData()))
 
     def paintEvent(self, event: QPaintEvent) -> None:
         """A dashed frame around where files can be dropped."""

@@ -21,8 +21,8 @@ from phasemark.session.marking import Marked, mark, mark_one, to_mark
 from phasemark.session.measuring import Measured, measure, stale_trials
 from phasemark.session.session import Session
 from phasemark.window.adding.add_dialog import AddRecordingsDialog
+from phasemark.window.adding.dropped_files import study_or_files
 from phasemark.window.new_study_dialog import NewStudyDialog
-from phasemark.window.remembered import save_remembered
 from phasemark.worker import Worker
 
 if TYPE_CHECKING:
@@ -70,14 +70,18 @@ class StudyCommands(QObject):
         """Ask for name and place of a new study, make and open it."""
         dialog = NewStudyDialog(Path.home(), self._window)
 
+        door = self._window.door
+
+        def refuse(problem: BaseException) -> None:
+            if isValid(dialog):
+                dialog.refuse(str(problem))
+
         def make(folder: Path) -> None:
-            refused = self._window.create_study(folder)
-            if refused:
-                dialog.refuse(refused)
-            else:
-                dialog.accept()
+            dialog.wait()
+            door.make(folder, dialog.accept, refuse)
 
         dialog.wanted.connect(make)
+        dialog.rejected.connect(door.abandon)
         self._open(dialog)
 
     def ask_study(self) -> None:
@@ -106,15 +110,27 @@ class StudyCommands(QObject):
             self._window.say_problem(session.read_only)
             return
         dialog = AddRecordingsDialog(
-            session.study, session.worker, files, self._window.remembered.mappings, self._window
+            session.study, session.worker, files, self._window.memory.value.mappings, self._window
         )
         dialog.ready.connect(lambda arrivals: self._on_ready(dialog, arrivals))
         dialog.unforeseen.connect(self._window.say_problem)
         self._open(dialog)
 
+    def take_dropped(self, paths: tuple[Path, ...]) -> None:
+        """Open a study that was dropped, or add the files, once the disk has said what they are."""
+        window, aside = self._window, self._window.aside
+
+        def seen(dropped: Path | tuple[Path, ...]) -> None:
+            if isinstance(dropped, Path):
+                window.open_study(dropped)
+            else:
+                self.add_files(dropped)
+
+        aside.run("looking", lambda _: study_or_files(paths), on=aside.disk, done=seen, failed=window.say_problem)
+
     def _on_ready(self, dialog: AddRecordingsDialog, arrivals: tuple[Arrival, ...]) -> None:
-        self._window.remembered = replace(self._window.remembered, mappings=dialog.kept)
-        save_remembered(self._window.remembered)
+        mappings = dialog.kept
+        self._window.memory.change(lambda kept: replace(kept, mappings=mappings))
         self.add_recordings(arrivals)
 
     # Long work
@@ -216,11 +232,11 @@ class StudyCommands(QObject):
         worker = self._demo = Worker(window.deliver)
 
         def done(files: DemoFiles) -> None:
-            self.stop_demo()
+            self._demo_ended()
             window.open_study(files.study)
 
         def failed(problem: BaseException) -> None:
-            self.stop_demo()
+            self._demo_ended()
             self._failed(problem)
 
         window.work.hold(
@@ -234,11 +250,18 @@ class StudyCommands(QObject):
             )
         )
 
+    def _demo_ended(self) -> None:
+        worker, self._demo = self._demo, None
+        if worker is not None:
+            worker.close(wait=False)
+            self._window.work.end()
+
     def stop_demo(self) -> None:
         """Stop writing a demo study, if one is being written."""
         worker, self._demo = self._demo, None
         if worker is not None:
-            worker.close()
+            worker.stop()
+            self._window.door.see_off(worker.close)
             self._window.work.end()
 
     # Settings

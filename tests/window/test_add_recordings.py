@@ -21,7 +21,7 @@ from phasemark.session.kept_mappings import KeptMappings
 from phasemark.session.mapping_files import write_mapping
 from phasemark.window.adding.add_cells import CellTable, ChoiceBox
 from phasemark.window.adding.add_column_model import SKETCH
-from phasemark.window.adding.dropped_files import dropped_files, dropped_study
+from phasemark.window.adding.dropped_files import files_among, study_among
 
 STUDY = Study("Heels", exercises=(Exercise("squat flat"), Exercise("squat heels")))
 TITLES = "Time [s];Left rectus femoris (mV);Biceps femoris right (uV);Bar height (cm)"
@@ -303,10 +303,11 @@ def test_files_are_dropped_on_the_dialog_and_folders_stand_for_their_files(qtbot
     semicolon_file(folder / "deeper", "no.txt")
     (folder / ".hidden").write_text("", encoding="utf-8")
     names = [semicolon_file(tmp_path, "P01.txt"), semicolon_file(folder, "P02.txt"), semicolon_file(folder, "P03.txt")]
-    assert dropped_files(drop(tmp_path / "P01.txt", folder)) == tuple(names)
+    assert files_among((tmp_path / "P01.txt", folder)) == tuple(names)
     with adding(qtbot, STUDY, []) as driver:
         assert "drop them here" in driver.dialog.status.text()
         driver.dialog.dropEvent(drop(tmp_path / "P01.txt", folder))
+        qtbot.waitUntil(lambda: len(driver.dialog.draft.files) == len(names))
         driver.settle()
         assert [file.path for file in driver.dialog.draft.files] == [name.resolve() for name in names]
 
@@ -315,9 +316,9 @@ def test_a_dropped_study_is_told_from_files(tmp_path: Path) -> None:
     study = tmp_path / "study"
     study.mkdir()
     (study / "project.h5").write_bytes(b"")
-    assert dropped_study(drop(study)) == dropped_study(drop(study / "project.h5")) == study
-    assert dropped_study(drop(tmp_path)) is None
-    assert dropped_study(drop(study, tmp_path)) is None
+    assert study_among([study]) == study_among([study / "project.h5"]) == study
+    assert study_among([tmp_path]) is None
+    assert study_among([study, tmp_path]) is None
 
 
 def test_what_takes_the_focus_has_a_name(qtbot: QtBot, tmp_path: Path) -> None:

@@ -17,10 +17,12 @@ from whole_window import (
     LEFT,
     RETURN,
     answer_with_folder,
+    comes_in,
     dropped,
     finished,
     last_edit,
     marks_in,
+    open_in,
     press,
     saved,
     session_of,
@@ -72,12 +74,12 @@ def test_the_first_start_offers_what_to_do_and_nothing_that_needs_a_study(qtbot:
         assert enabled(window) == NEEDS_NOTHING
         assert window.windowTitle() == "Phasemark"
         window.dropEvent(dropped(Path("P01.txt")))
-        assert "Open a study or make a new one first" in window.messages.text
+        qtbot.waitUntil(lambda: "Open a study or make a new one first" in window.messages.text)
 
 
 def test_an_empty_study_says_what_to_do_next(qtbot: QtBot, empty: Path) -> None:
     with shown_window(qtbot) as window:
-        window.open_study(empty)
+        open_in(qtbot, window, empty)
         assert page(window) is window.empty
         assert enabled(window) == NEEDS_NOTHING | {ActionName.ADD, ActionName.SETTINGS}
         press(KEY.Key_Comma, CTRL)
@@ -101,16 +103,22 @@ def test_a_trial_without_marks_is_in_view_and_marking_takes_its_first_repetition
         assert window.desk.rep_in_hand is not None
 
 
+def offered(window: MainWindow) -> list[QPushButton]:
+    return [b for b in window.start.findChildren(QPushButton) if b.accessibleName() == "Open curls"]
+
+
 def test_studies_opened_before_are_offered(qtbot: QtBot, study: Path) -> None:
     with window_on(qtbot, study):
         pass
     with shown_window(qtbot) as window:
-        (button,) = [b for b in window.start.findChildren(QPushButton) if b.accessibleName() == "Open curls"]
+        qtbot.waitUntil(lambda: len(offered(window)) == 1)
+        (button,) = offered(window)
         with qtbot.waitSignal(window.desk.shown, timeout=10_000):
             qtbot.mouseClick(button, LEFT, pos=button.rect().center())
     shutil.rmtree(study)
     with shown_window(qtbot) as window:
-        assert not [b for b in window.start.findChildren(QPushButton) if b.accessibleName() == "Open curls"]
+        qtbot.wait(100)
+        assert offered(window) == []
 
 
 def test_a_new_study_by_its_dialog_and_one_that_is_there_already(qtbot: QtBot, tmp_path: Path, empty: Path) -> None:
@@ -122,11 +130,13 @@ def test_a_new_study_by_its_dialog_and_one_that_is_there_already(qtbot: QtBot, t
         dialog.name.setFocus()
         write(empty.name)
         press(RETURN)
+        qtbot.waitUntil(lambda: "is a study already" in dialog.status.text())
         assert dialog.isVisible(), "it is said in the dialog what is wrong, and another name can be tried"
-        assert empty.name in dialog.status.text()
+        assert dialog.name.hasFocus()
         press(KEY.Key_A, CTRL)
         write("Other heels")
         press(RETURN)
+        comes_in(qtbot, window, tmp_path / "Other heels")
         assert page(window) is window.empty
         assert session_of(window).study.name == "Other heels"
 
@@ -145,10 +155,11 @@ def test_a_study_and_files_are_dropped(qtbot: QtBot, study: Path, empty: Path, t
             window.dropEvent(dropped(study / "project.h5"))
         assert session_of(window).path == study
         window.dropEvent(dropped(empty))
-        assert session_of(window).path == empty
+        comes_in(qtbot, window, empty)
         text = tmp_path / "P01.txt"
         text.write_text("a\tb\n" + "1.5\t2.5\n" * 50, encoding="utf-8")
         window.dropEvent(dropped(text))
+        qtbot.waitUntil(lambda: isinstance(window.commands.dialog, AddRecordingsDialog))
         dialog = window.commands.dialog
         assert isinstance(dialog, AddRecordingsDialog)
         assert [file.path for file in dialog.draft.files] == [text]
@@ -174,6 +185,7 @@ def test_a_locked_study_can_be_looked_at_and_exported(qtbot: QtBot, study: Path,
         assert "read-only" in window.messages.text
         assert "(read-only)" in window.windowTitle()
         reading = {ActionName.NEXT_TRIAL, ActionName.PREVIOUS_TRIAL, ActionName.FIT_ALL, ActionName.PREVIOUS_REP}
+        reading |= {ActionName.ENLARGE, ActionName.REDUCE, ActionName.FIT_SCALES, ActionName.HOLD_SCALES}
         assert enabled(window) == NEEDS_NOTHING | reading | {ActionName.SETTINGS, ActionName.EXPORT}
         before = session_of(window).study
         window.desk.plot.setFocus()
@@ -183,6 +195,7 @@ def test_a_locked_study_can_be_looked_at_and_exported(qtbot: QtBot, study: Path,
         press(KEY.Key_Comma, CTRL)
         assert not window.settings.field("filter.highpass_hz").isEnabled()
         window.dropEvent(dropped(tmp_path / "P03.txt"))
+        qtbot.waitUntil(lambda: "read-only" in window.messages.text)
         assert window.commands.dialog is None
         press(KEY.Key_E, CTRL)
         answer_with_folder(qtbot, tmp_path)
@@ -234,7 +247,7 @@ def test_closing_in_the_middle_of_long_work_ends_it_and_nothing_comes_back(
         window.close()
         qtbot.wait(100)
         assert window.messages.text == ""
-    assert {t for t in threading.enumerate() if t not in before and not t.daemon} == set()
+    qtbot.waitUntil(lambda: not [t for t in threading.enumerate() if t not in before and not t.daemon])
     with open_for_command(study, print) as at:
         assert len(at.session.study.trial("T001").marks_of("R1").reps) == 3
 
@@ -270,7 +283,7 @@ def test_closing_while_the_demo_study_is_written_leaves_no_thread(qtbot: QtBot, 
     with shown_window(qtbot) as window:
         window.commands.write_demo_in(tmp_path / "demo")
         qtbot.waitUntil(lambda: window.work.share > 0, timeout=20_000)
-    assert {t for t in threading.enumerate() if t not in before and not t.daemon} == set()
+    qtbot.waitUntil(lambda: not [t for t in threading.enumerate() if t not in before and not t.daemon])
 
 
 def test_an_unforeseen_fault_is_said_with_its_details_and_the_window_goes_on(qtbot: QtBot, study: Path) -> None:

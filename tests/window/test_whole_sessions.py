@@ -22,6 +22,7 @@ from whole_window import (
     answer_with_folder,
     back_in,
     choose,
+    comes_in,
     dropped,
     finished,
     marks_in,
@@ -69,6 +70,7 @@ def files(tmp_path: Path) -> list[Path]:
 
 def add_dialog(qtbot: QtBot, window: MainWindow) -> AddRecordingsDialog:
     """The dialog of adding, once it has looked at every file."""
+    qtbot.waitUntil(lambda: isinstance(window.commands.dialog, AddRecordingsDialog))
     dialog = window.commands.dialog
     assert isinstance(dialog, AddRecordingsDialog)
     qtbot.waitUntil(lambda: not any(file.waiting for file in dialog.draft.files), timeout=10_000)
@@ -106,6 +108,7 @@ def test_a_whole_session_by_mouse(qtbot: QtBot, tmp_path: Path, files: list[Path
         qtbot.mouseClick(new.name, LEFT)
         write("Curls")
         qtbot.mouseClick(new.create_study, LEFT)
+        comes_in(qtbot, window, tmp_path / "Curls")
         window.empty.dropEvent(dropped(tmp_path / "files"))
         adding = add_dialog(qtbot, window)
         assert "column 4: say which way is raising" in adding.status.text()
@@ -169,6 +172,7 @@ def test_a_whole_session_by_keyboard_alone(qtbot: QtBot, tmp_path: Path, files: 
         press(KEY.Key_A, CTRL)
         write(str(tmp_path))
         press(RETURN)
+        comes_in(qtbot, window, tmp_path / "Curls")
         back_in(qtbot, window)
         press(KEY.Key_I, CTRL)
         adding = add_dialog(qtbot, window)

@@ -45,8 +45,19 @@ def window_on(qtbot: QtBot, study: Path) -> Iterator[MainWindow]:
     """An active window with a study's first trial in view."""
     with shown_window(qtbot) as window:
         with qtbot.waitSignal(window.desk.shown, timeout=10_000):
-            assert window.open_study(study)
+            window.open_study(study)
         yield window
+
+
+def open_in(qtbot: QtBot, window: MainWindow, study: Path) -> None:
+    """Open a study in the window and wait until it has come in."""
+    window.open_study(study)
+    comes_in(qtbot, window, study)
+
+
+def comes_in(qtbot: QtBot, window: MainWindow, study: Path) -> None:
+    """Wait until a study that is on its way in is there."""
+    qtbot.waitUntil(lambda: window.session is not None and window.session.path == study, timeout=10_000)
 
 
 def session_of(window: MainWindow) -> Session:

@@ -26,7 +26,7 @@ from phasemark.session.mapping_files import read_mapping, write_mapping
 from phasemark.window.adding.add_columns_page import ColumnsPage
 from phasemark.window.adding.add_looking import Looking
 from phasemark.window.adding.add_rows_page import RowsPage
-from phasemark.window.adding.dropped_files import dropped_files, local_paths
+from phasemark.window.adding.dropped_files import files_among, local_paths
 from phasemark.worker import Worker
 
 _REALLY = "Close without adding? What you filled in will be lost; close once more to do so."
@@ -139,7 +139,9 @@ class AddRecordingsDialog(QDialog):
     def dropEvent(self, event: QDropEvent) -> None:
         """Take the files that were dropped."""
         event.acceptProposedAction()
-        self.add_files(dropped_files(event))
+        paths = local_paths(event.mimeData())
+        names = ", ".join(map(str, paths))
+        self._looking.do(f"looking for {names}", lambda: files_among(paths), self.add_files, self._say)
 
     # File dialogs
 

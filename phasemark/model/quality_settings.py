@@ -43,7 +43,7 @@ class QualitySettings:
     line_share: float = 0.05
     low_frequency_hz: float = 20.0
     low_frequency_share: float = 0.25
-    artefact_share: float = 0.40
+    artefact_share: float = 0.25
     artefact_ratio: float = 6.0
     heart_share: float = 0.02
     signal_to_noise_db: float = 10.0

@@ -59,8 +59,8 @@ def low_frequency(about: Inspected) -> Finding | None:
     share, limit = PERCENT * low / whole, PERCENT * about.settings.low_frequency_share
     what = f"{share:.0f} % of the power lies under {edge:g} Hz"
     means = (
-        "more than EMG has there: cables or electrodes move with the skin; the high-pass takes out what is "
-        "under its cut-off, look at the trace for the rest."
+        "more than EMG has there: cables or electrodes move, or the heart beats in it; the high-pass takes out what "
+        "is under its cut-off, look at the trace for the rest."
     )
     flagged = share > limit
     sentence = f"{what}, {means}" if flagged else f"{what}, as in EMG."

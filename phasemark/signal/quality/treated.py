@@ -3,6 +3,7 @@
 from math import nan
 
 import numpy as np
+from numpy.lib.stride_tricks import sliding_window_view
 
 from phasemark.model.recording import Treatment
 from phasemark.signal.quality.finding import Check, Finding
@@ -12,12 +13,16 @@ _SHARE_BELOW = 0.95
 
 
 def _reach_ratio(about: Inspected) -> float:
-    """How far the 5th percentile lies below the median, over how far the 95th lies above it."""
-    if not len(about.values):
+    """How far the 5th percentile lies below the median, over how far the 95th lies above it; of half seconds.
+
+    The median over the half seconds, each by itself, since a drift would bend the values of the whole channel.
+    """
+    if not len(about.windows.begins):
         return nan
-    ranks = np.cumsum(about.counts)
-    low, middle, high = (float(about.values[np.searchsorted(ranks, q * ranks[-1])]) for q in (0.05, 0.5, 0.95))
-    return (middle - low) / (high - middle) if high > middle else nan
+    windows = sliding_window_view(about.raw, about.windows.length)[about.windows.begins[::2]]
+    low, middle, high = np.quantile(windows, (0.05, 0.5, 0.95), axis=1)
+    usable = high > middle
+    return float(np.median((middle - low)[usable] / (high - middle)[usable])) if usable.any() else nan
 
 
 def rectified(about: Inspected) -> Finding | None:

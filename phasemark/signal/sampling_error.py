@@ -171,7 +171,7 @@ def _variances(
     # measured blocks, freed of what chance adds to it. Shapes (2, segments).
     steady = _over_lags(covariances, valid)
     of_block = _over_lags(covariances, np.full(1, float(block)))
-    of_all = _over_lags(covariances, np.maximum(valid, float(block)))
+    of_all = np.where(valid < block, of_block, steady)
     ratio = squares / valid / np.square(sums / valid) / (1 + of_block)
     change = np.maximum(ratio / np.maximum(1 - ratio * of_all, 0.05), 1.0)
     return steady, steady * change

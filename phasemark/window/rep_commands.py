@@ -21,6 +21,7 @@ from phasemark.window.trial_desk import TrialDesk
 
 NOTHING_LEFT = "Every complete repetition of the study is checked or excluded."
 NO_OTHER = "No other repetition is left to look at."
+_SHOW_REP = "Drag over the repetition, or go to its begin by arrow keys and press Return. Escape leaves it."
 _NO_REP = "Take a repetition in hand first: click it in the traces."
 
 
@@ -153,7 +154,8 @@ class RepCommands(QObject):
         if session is None or signals is None:
             return
         self._desk.gestures.commit()
-        self._desk.plot.ask_stretch("Drag over the repetition, from its begin to its end; Escape leaves it.")
+        self._desk.plot.setFocus()
+        self._desk.plot.ask_stretch(_SHOW_REP)
 
     def _on_stretch(self, begin: int, end: int) -> None:
         self._guarded(lambda: self.add_over(begin, end))

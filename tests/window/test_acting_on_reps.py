@@ -210,6 +210,23 @@ def test_a_deleted_repetition_can_be_added_over_what_is_seen(window: MainWindow)
     assert len(marks_in(window).reps) == REPS
 
 
+def test_a_deleted_repetition_is_drawn_again_by_keys_alone(window: MainWindow) -> None:
+    """From its begin, which the cursor of the keys is brought to, to the begin of the next one."""
+    first, second = marks_in(window).reps[:2]
+    press(KEY.Key_Delete, CTRL)
+    press(KEY.Key_D, CTRL)
+    press(KEY.Key_Up, times=REPS * 9)  # to the begin of the recording
+    press(KEY.Key_Right, CTRL, times=round(10 * first.begin / trial_in(window).clock))
+    press(RETURN)
+    press(KEY.Key_Down)
+    press(RETURN)
+    added = marks_in(window).reps[0]
+    assert added.id == window.desk.rep_in_hand != first.id
+    assert first.begin - 100 <= added.begin < added.end <= second.begin
+    assert last_edit(window) == "added rep 1 by hand"
+    assert all(rep.checked is None for rep in marks_in(window).reps), "Return did not accept"
+
+
 def test_two_repetitions_are_merged_and_split_at_the_selected_boundary(window: MainWindow) -> None:
     one, two = marks_in(window).reps[:2]
     press(KEY.Key_J, CTRL)

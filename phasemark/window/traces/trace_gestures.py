@@ -123,6 +123,12 @@ class TraceGestures(QGraphicsObject):
         self.stretchDropped.emit()
         return True
 
+    def choose(self, begin: int, end: int) -> None:
+        """Choose a stretch that was shown otherwise than by the mouse, whose ends come in any order."""
+        self._asking = False
+        self.unsetCursor()
+        self.stretchChosen.emit(*sorted((begin, end)))
+
     def pull(self, width: float, reach: float) -> float:
         """How far what is dragged is in the zone at an edge of the view, -1 (left) to 1; 0 where it is not.
 

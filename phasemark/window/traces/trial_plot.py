@@ -7,7 +7,8 @@
     plot.show_span(Span(1.0, 4.0))     sees these seconds; plot.span is what is seen now, fit_all() sees all
     plot.set_readout(readout)          values under the cursor, beside the lanes (phasemark.session.readout); None: none
     plot.cursor_sample()               the sample under the mouse, None where the mouse is elsewhere
-    plot.ask_stretch("what for")       lets the user choose a stretch by a drag; drop_stretch() takes that back
+    plot.ask_stretch("what for")       lets the user choose a stretch by a drag, or by arrow keys and Return;
+                                       drop_stretch() takes that back
     plot.set_snaps(candidates)         while a boundary is dragged: what it may snap to (phasemark.phases.snapping)
     plot.set_snap_target(candidate)    which of them it has snapped to; None: none
     plot.samples_in(8)                 how many samples 8 logical pixels are; plot.snapping is off while Alt is held
@@ -40,7 +41,7 @@ clamps it, and gives the marks from before the drag back when it is cancelled.
 
 from dataclasses import replace
 
-from PySide6.QtCore import QPointF, QRectF, Qt, Signal
+from PySide6.QtCore import QEvent, QPointF, QRectF, Qt, Signal
 from PySide6.QtGui import QFocusEvent, QKeyEvent, QPainter, QPaintEvent, QPalette, QPen
 from PySide6.QtWidgets import QWidget
 
@@ -52,11 +53,13 @@ from phasemark.window.traces.mark_words import rep_sentence
 from phasemark.window.traces.marks_drawing import changed_stretches
 from phasemark.window.traces.plot_keys import Drop, FitAll, Move, Nudge, PickLane, Step, Zoom, wish_of
 from phasemark.window.traces.trial_picture import Levels, TrialPicture
-from phasemark.window.traces.trial_pointer import TrialPointer
+from phasemark.window.traces.trial_stretch import SET_KEYS, TrialStretch
 from phasemark.window.traces.trial_view import FOCUS_PX, NOTHING_CHOSEN
 
+_HELD = Qt.KeyboardModifier.ControlModifier | Qt.KeyboardModifier.AltModifier
 
-class TrialPlot(TrialPointer):
+
+class TrialPlot(TrialStretch):
     """One trial on one time axis; the module's first lines say what goes in and what comes out."""
 
     selected = Signal(object)
@@ -198,8 +201,23 @@ class TrialPlot(TrialPointer):
 
     # What the keyboard does
 
+    def event(self, event: QEvent) -> bool:
+        """Return sets the ends of a stretch that is asked for, whatever else it means in the window."""
+        if (
+            isinstance(event, QKeyEvent)
+            and event.type() is QEvent.Type.ShortcutOverride
+            and self._gestures.asking
+            and event.key() in SET_KEYS
+            and not event.modifiers() & _HELD
+        ):
+            event.accept()
+            return True
+        return super().event(event)
+
     def keyPressEvent(self, event: QKeyEvent) -> None:
         """Keys of the traces, as plot_keys names them; none but Escape and Alt while a boundary is dragged."""
+        if self.stretch_key(event.key(), event.modifiers()):
+            return
         if event.key() == Qt.Key.Key_Alt and self._gestures.dragged is not None:
             self._gestures.set_free(True)
             return

@@ -152,7 +152,7 @@ class TrialPointer(TrialView):
     # A stretch
 
     def ask_stretch(self, prompt: str) -> None:
-        """Let the user choose a stretch by a drag of the mouse: stretchChosen or stretchDropped tells the end."""
+        """Let the user choose a stretch by a drag or by keys: stretchChosen or stretchDropped tells the end."""
         if self._picture is not None:
             self._gestures.ask_stretch()
             self._pointer = replace(self._pointer, prompt=prompt, stretch=None)

@@ -7,7 +7,7 @@ from PySide6.QtCore import QEvent, QRect, QRectF, Qt, Signal
 from PySide6.QtGui import QFontMetricsF, QPalette
 from PySide6.QtWidgets import QGridLayout, QLabel, QWidget
 
-from phasemark.model.clock import nearest_sample, seconds
+from phasemark.model.clock import Rate, nearest_sample, seconds
 from phasemark.model.mark_edits import Address
 from phasemark.model.marks import Marks
 from phasemark.window.palette import scheme_of
@@ -295,6 +295,11 @@ class TrialView(QWidget):
         place = self.lane_in_hand
         lane = "" if place is None or self._picture is None else f" Lane in hand: {self._picture.lanes[place].label}."
         self.setAccessibleDescription(("No boundary is selected." if line is None else self._words(line)) + lane)
+
+    @property
+    def _clock(self) -> Rate:
+        assert self._picture is not None, "without a trial there is no clock"
+        return self._picture.clock
 
     def _words(self, line: MarkLine | None) -> str:
         if line is None or self._drawing is None:

@@ -19,13 +19,21 @@ from math import nan
 import numpy as np
 from numpy.typing import NDArray
 
-from phasemark.model.clock import Rate, nearest_sample
+from phasemark.model.clock import Rate
 from phasemark.model.recording import Samples, Treatment
 from phasemark.signal.amplitude import enough
-from phasemark.signal.conditioning import Conditioned
+from phasemark.signal.error_blocks import ErrorBlocks, blocks_of_values, error_blocks
 
-BLOCK_S = 0.08
-"""Length (s) of a block over which the amplitude counts as steady; spectra are over two of them."""
+__all__ = [
+    "NOT_DETERMINED",
+    "ErrorBlocks",
+    "SamplingError",
+    "error_blocks",
+    "relative_error",
+    "sampling_errors",
+    "sampling_errors_of",
+]
+
 SURROUND_S = 1.0
 """The spectrum of a shorter segment is taken from so much signal around it (s); its amplitude never is."""
 LEAST_S = 0.02
@@ -53,67 +61,6 @@ class SamplingError:
 NOT_DETERMINED = SamplingError(nan, nan, nan, nan)
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class ErrorBlocks:
-    """What sampling errors are computed from, kept with a channel: sums over its blocks.
-
-    amplitudes, shape (blocks, 5): valid samples, sum of |x|, of x^2, and over the valid samples of the block
-    their number times (mean |x|)^2 and (mean x^2)^2. spectra, shape (blocks, bins): power spectrum over this block and
-    the next, zero where there is none; powers, shape (blocks, 2): their sum, and its square. length: samples;
-    present, shape (length + 1,): how many valid samples lie before each, None where none is missing.
-    """
-
-    rate: Rate
-    block: int
-    length: int
-    treatment: Treatment
-    amplitudes: NDArray[np.float64]
-    spectra: NDArray[np.float64]
-    powers: NDArray[np.float64]
-    present: NDArray[np.int64] | None
-
-
-def _amplitudes(tiled: NDArray[np.float64], present: NDArray[np.bool_]) -> NDArray[np.float64]:
-    valid = present.sum(axis=1)
-    absolute, squares = np.abs(tiled).sum(axis=1), np.einsum("ij,ij->i", tiled, tiled)
-    some = np.maximum(valid, 1)
-    return np.stack([valid, absolute, squares, absolute**2 / some, squares**2 / some], axis=1)
-
-
-def _spectra(tiled: NDArray[np.float64], present: NDArray[np.bool_]) -> NDArray[np.float64]:
-    blocks, block = tiled.shape
-    spectra = np.zeros((blocks, block + 1))
-    if blocks < 2:
-        return spectra
-    window = np.hanning(2 * block + 1)[:-1]
-    windows = np.lib.stride_tricks.sliding_window_view(tiled.reshape(-1), 2 * block)[::block]
-    lines = np.fft.rfft(windows * window)
-    spectra[:-1] = np.square(lines.real) + np.square(lines.imag)
-    whole: NDArray[np.bool_] = np.logical_and.reduce(present, axis=1)
-    spectra[:-1][np.logical_not(whole[:-1] & whole[1:])] = 0.0
-    return spectra
-
-
-def _blocks_of(values: Samples, rate: Rate, treatment: Treatment, block: int) -> ErrorBlocks:
-    blocks = -(-len(values) // block)
-    padded = np.full(blocks * block, np.nan)
-    padded[: len(values)] = values
-    tiled = padded.reshape(blocks, block)
-    present: NDArray[np.bool_] = np.isfinite(tiled)
-    tiled[np.logical_not(present)] = 0.0
-    spectra = _spectra(tiled, present)
-    power = spectra.sum(axis=1)
-    powers = np.stack([power, power**2], axis=1)
-    before = None if len(values) == np.count_nonzero(present) else np.cumsum([False, *present.reshape(-1)])
-    return ErrorBlocks(rate, block, len(values), treatment, _amplitudes(tiled, present), spectra, powers, before)
-
-
-def error_blocks(conditioned: Conditioned) -> ErrorBlocks:
-    """Block sums of a channel for its sampling errors; made once, then any segment takes no time."""
-    block = max(4, nearest_sample(BLOCK_S, conditioned.rate))
-    return _blocks_of(conditioned.values, conditioned.rate, conditioned.treatment, block)
-
-
 def relative_error(values: Samples, rate: Rate, treatment: Treatment = Treatment.RAW) -> SamplingError:
     """Sampling error of the RMS and mean amplitude of one segment, shape (samples,), NaN where one is missing.
 
@@ -122,8 +69,7 @@ def relative_error(values: Samples, rate: Rate, treatment: Treatment = Treatment
     """
     if len(values) < LEAST_ALONE_S * float(rate):
         return NOT_DETERMINED
-    block = max(4, nearest_sample(BLOCK_S, rate))
-    return sampling_errors(_blocks_of(values, rate, treatment, block), [((0, len(values)),)])[0]
+    return sampling_errors(blocks_of_values(values, rate, treatment), [((0, len(values)),)])[0]
 
 
 def _weights(
@@ -183,72 +129,98 @@ def sampling_errors(channel: ErrorBlocks, segments: Sequence[Pieces]) -> tuple[S
     1. The spectrum S: the mean over half-overlapping Hann windows of 2 BLOCK_S over the segment, widened to
        SURROUND_S; a single one would halve B. What remains of that is taken out: the mean of K
        windows makes the integral of S^2 too large by 1 + 1 / K (K: windows weighted by their power).
-    2. rho from the spectrum; R and its counterpart for |x| summed with the weights 1 - |lag| / N, which matter to
-       short segments alone.
+    2. rho from S; 2 rho^2 and its counterpart for |x| summed with the weights 1 - |lag| / N, which matter to short
+       segments alone.
     3. The factors of a changing amplitude from the mean squares and mean |x| of the blocks.
 
     Not determined: under LEAST_S, under 90 % valid samples, no two blocks in a row without a gap around it, and
     all of a channel that was recorded rectified (the signal's own correlation is lost).
     """
-    if channel.treatment is Treatment.RECTIFIED or not channel.length:
-        return (NOT_DETERMINED,) * len(segments)
-    if not segments:
-        return ()
-    parts, firsts = _parts(segments, channel.length)
-    block = channel.block
-    window = max(SURROUND_S * float(channel.rate), 2.0 * block)
-    wide = _widened(parts, window, channel.length)
-    low = max(0, int(wide[:, 0].min()) // block - 1)
-    high = min(len(channel.spectra), -(-int(np.ceil(wide[:, 1].max())) // block) + 1)
-    lefts = np.arange(low, high, dtype=np.float64) * block
-    rights = np.minimum(lefts + block, channel.length)
-    sums = np.add.reduceat(_weights(lefts, rights, parts), firsts) @ channel.amplitudes[low:high]
-    # A window over two blocks stands for its middle half.
-    around = np.add.reduceat(_weights(lefts + block / 2, lefts + 1.5 * block, wide), firsts)
-    spectra, powers = around @ channel.spectra[low:high], around @ channel.powers[low:high]
-    determined = _valid_enough(channel, parts, firsts, segments)
+    return sampling_errors_of((channel,), segments)[0]
+
+
+def sampling_errors_of(
+    channels: Sequence[ErrorBlocks], segments: Sequence[Pieces]
+) -> tuple[tuple[SamplingError, ...], ...]:
+    """As sampling_errors, for several channels of one rate and length at once: what they share is done once.
+
+    Raises:
+        ValueError: the channels differ in rate or length.
+    """
+    if len({(channel.rate, channel.length) for channel in channels}) > 1:
+        raise ValueError("channels of one rate and length are asked for")
+    length = channels[0].length if channels else 0
+    if not length or not segments:
+        return ((NOT_DETERMINED,) * len(segments),) * len(channels)
+    taken = _taken(segments, channels[0])
+    count, block, rate = len(segments), channels[0].block, float(channels[0].rate)
+    sums = np.concatenate([taken.amplitude_weights @ c.amplitudes[taken.rows] for c in channels])
+    spectra = np.concatenate([taken.spectrum_weights @ c.spectra[taken.rows] for c in channels])
+    powers = np.concatenate([taken.spectrum_weights @ c.powers[taken.rows] for c in channels])
     with np.errstate(invalid="ignore", divide="ignore"):
-        return _errors(channel, sums, spectra, powers, determined)
+        found = _errors(sums, spectra, powers, block, rate)
+    determined = np.concatenate([_determined(c, taken, segments) for c in channels])
+    found[np.logical_not(determined)] = np.nan
+    errors = [SamplingError(*row) for row in found.tolist()]
+    return tuple(tuple(errors[first : first + count]) for first in range(0, len(errors), count))
 
 
-def _valid_enough(
-    channel: ErrorBlocks, parts: NDArray[np.float64], firsts: NDArray[np.intp], segments: Sequence[Pieces]
-) -> NDArray[np.bool_]:
-    edges = parts.astype(np.int64)
-    counts = edges if channel.present is None else channel.present[edges]
-    valid = np.add.reduceat(counts[:, 1] - counts[:, 0], firsts)
-    asked = [sum(max(0, end - begin) for begin, end in pieces) for pieces in segments]
-    return np.array(
-        [
-            enough(there, samples) and samples >= LEAST_S * float(channel.rate)
-            for there, samples in zip(valid.tolist(), asked, strict=True)
-        ]
-    )
+@dataclass(frozen=True, slots=True, eq=False)
+class _Taken:
+    """What of a channel's blocks belongs to segments: the slice of blocks, and weights of shape (segments, blocks).
+
+    parts, shape (pieces, 2), are the pieces of all segments within the channel, firsts the first piece of each segment.
+    """
+
+    rows: slice
+    amplitude_weights: NDArray[np.float64]
+    spectrum_weights: NDArray[np.float64]
+    parts: NDArray[np.float64]
+    firsts: NDArray[np.intp]
 
 
-def _parts(segments: Sequence[Pieces], length: int) -> tuple[NDArray[np.float64], NDArray[np.intp]]:
-    # All pieces of all segments, cut to the channel, in one array (pieces, 2), and the place of each segment's first.
-    counts = [len(pieces) for pieces in segments]
+def _taken(segments: Sequence[Pieces], channel: ErrorBlocks) -> _Taken:
+    block, length = channel.block, channel.length
     flat = np.array([piece for pieces in segments for piece in pieces], dtype=np.float64)
-    return np.clip(flat, 0, length), np.cumsum([0, *counts[:-1]])
+    parts = np.minimum(np.maximum(flat, 0.0), float(length))
+    firsts = np.cumsum([0, *(len(pieces) for pieces in segments[:-1])])
+    wide = _widened(parts, max(SURROUND_S * float(channel.rate), 2.0 * block), length)
+    low = max(0, int(wide[:, 0].min()) // block - 1)
+    high = min(len(channel.spectra), int(wide[:, 1].max()) // block + 2)
+    lefts = np.arange(low, high, dtype=np.float64) * block
+    own = _weights(lefts, np.minimum(lefts + block, length), parts)
+    # A spectrum over two blocks stands for its middle half.
+    around = _weights(lefts + block / 2, lefts + 1.5 * block, wide)
+    return _Taken(slice(low, high), np.add.reduceat(own, firsts), np.add.reduceat(around, firsts), parts, firsts)
+
+
+def _determined(channel: ErrorBlocks, taken: _Taken, segments: Sequence[Pieces]) -> NDArray[np.bool_]:
+    if channel.treatment is Treatment.RECTIFIED:
+        return np.zeros(len(segments), dtype=np.bool_)
+    edges = taken.parts.astype(np.int64)
+    counts = edges if channel.present is None else channel.present[edges]
+    valid = np.add.reduceat(counts[:, 1] - counts[:, 0], taken.firsts).tolist()
+    least = LEAST_S * float(channel.rate)
+    asked = [sum(max(0, end - begin) for begin, end in pieces) for pieces in segments]
+    return np.array([enough(v, n) and n >= least for v, n in zip(valid, asked, strict=True)], dtype=np.bool_)
 
 
 def _errors(
-    channel: ErrorBlocks,
     sums: NDArray[np.float64],
     spectra: NDArray[np.float64],
     powers: NDArray[np.float64],
-    determined: NDArray[np.bool_],
-) -> tuple[SamplingError, ...]:
-    valid = sums[:, 0]
-    total = 2 * spectra[:, 1:-1].sum(axis=1) + spectra[:, 0] + spectra[:, -1]
-    squared = 2 * np.square(spectra[:, 1:-1]).sum(axis=1) + np.square(spectra[:, [0, -1]]).sum(axis=1)
+    block: int,
+    rate: float,
+) -> NDArray[np.float64]:
+    # Rows: the fields of a SamplingError, from a segment's sums over its blocks and its spectrum.
+    total = 2 * spectra.sum(axis=1) - spectra[:, 0] - spectra[:, -1]  # over both signs of frequency
+    squared = 2 * np.einsum("ij,ij->i", spectra, spectra) - spectra[:, 0] ** 2 - spectra[:, -1] ** 2
     too_large = 1 + powers[:, 1] / np.square(powers[:, 0])
-    bandwidth = np.square(total) / squared * too_large * float(channel.rate) / (4 * channel.block)
-    rho = np.fft.irfft(spectra, axis=1)[:, : channel.block + 1] / (total / (2 * channel.block))[:, None]
+    bandwidth = np.square(total) / squared * too_large * rate / (4 * block)
+    rho = np.fft.irfft(spectra, axis=1)[:, : block + 1] * (2 * block / total)[:, None]
     covariances = np.stack([2 * rho**2, _rectified_covariance(rho)]) / too_large[:, None]
-    steady, changing = _variances(covariances, valid, sums[:, [2, 1]].T, sums[:, [4, 3]].T, channel.block)
+    steady, changing = _variances(covariances, sums[:, 0], sums[:, [2, 1]].T, sums[:, [4, 3]].T, block)
     of_squares, of_mean = np.sqrt(changing)
-    rows = np.stack([of_squares / 2, of_mean, bandwidth, 2 / steady[0]], axis=1)
-    rows[np.logical_not(determined & (total > 0))] = np.nan
-    return tuple(SamplingError(*row) for row in rows.tolist())
+    found = np.stack([of_squares / 2, of_mean, bandwidth, 2 / steady[0]], axis=1)
+    found[np.logical_not(total > 0)] = np.nan
+    return found

@@ -10,7 +10,7 @@ from phasemark.model.mark_edits import Address
 from phasemark.model.marks import Marks
 from phasemark.model.study import Study, Trial
 from phasemark.results.measure import Value
-from phasemark.session.blinding import name_of
+from phasemark.session.blinding import covered, name_of
 from phasemark.session.boundary_move import levels_of, values_of_rep
 from phasemark.session.loading import load_signals
 from phasemark.session.readout import readout
@@ -250,7 +250,7 @@ class TrialDesk(QWidget):
         self._level()
 
     def _failed(self, trial_id: str, problem: BaseException) -> None:
-        self._show_nothing(str(problem))
+        self._show_nothing(str(problem) if self._session is None else covered(self._session, str(problem)))
         self.problem.emit(problem)
         self.failed.emit(trial_id, problem)
 

@@ -22,6 +22,7 @@ from whole_window import (
     window_on,
 )
 
+from phasemark.session.trial_signals import SignalsCache
 from phasemark.window.actions import ActionName
 from phasemark.window.main_window import MainWindow
 
@@ -80,6 +81,17 @@ def test_nothing_in_the_window_gives_a_trial_away(qtbot: QtBot, window: MainWind
     press(KEY.Key_B, CTRL | SHIFT)
     assert {"P01", "P02", "curl"} <= told(window)
     assert not window.action(ActionName.BLIND).isChecked()
+
+
+def test_a_recording_that_is_missing_gives_nothing_away(qtbot: QtBot, window: MainWindow) -> None:
+    switch(qtbot, window)
+    trial = trial_in(window, "T001")
+    (session_of(window).path / trial.recording.path).unlink()
+    session_of(window).cache = SignalsCache()
+    press(KEY.Key_PageDown, CTRL)
+    qtbot.waitUntil(lambda: "missing" in window.messages.text, timeout=10_000)
+    assert "Trial 2" in window.messages.text
+    assert told(window) == set()
 
 
 def test_no_amplitude_is_shown(qtbot: QtBot, window: MainWindow) -> None:

@@ -4,36 +4,21 @@ from collections.abc import Mapping
 
 from PySide6.QtCore import QEvent, QSize, Qt, Signal
 from PySide6.QtGui import QFont
-from PySide6.QtWidgets import (
-    QComboBox,
-    QFormLayout,
-    QFrame,
-    QHBoxLayout,
-    QLabel,
-    QLineEdit,
-    QPushButton,
-    QScrollArea,
-    QVBoxLayout,
-    QWidget,
-)
+from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QLineEdit, QPushButton, QScrollArea, QVBoxLayout, QWidget
 
-from phasemark.model.settings_text import settings_lines
 from phasemark.model.study import Study
 from phasemark.window.elided_label import ElidedLabel
-from phasemark.window.setting_fields import SettingField, SettingGroup, setting_groups
+from phasemark.window.setting_catalogue import CATALOGUE, trace_units
+from phasemark.window.setting_editors import Editor
+from phasemark.window.setting_fields import SettingGroup, setting_defaults, setting_groups, setting_values
+from phasemark.window.setting_group_box import SettingGroupBox, least_width
+from phasemark.window.visible_edges import keep_edge_seen
 
-Editor = QLineEdit | QComboBox
-_LETTERS, _WORDS = 8, 22  # least widths of a field and of its words
-
-
-def _bold(font: QFont) -> QFont:
-    bold = QFont(font)
-    bold.setBold(True)
-    return bold
+_NOTHING_FOUND = "No setting has these words."
 
 
 class SettingsPage(QFrame):
-    """Fields of all settings. A study goes in; changed(key, text) comes out, and refused values go back.
+    """All settings in groups that fold. A study goes in; changed(key, text) comes out, and refused values go back.
 
     Every change is an edit of its own, so that its effect is seen at once and undo takes it back.
     """
@@ -46,13 +31,23 @@ class SettingsPage(QFrame):
         super().__init__(parent)
         self.setAccessibleName("Settings of the study")
         self._groups: tuple[SettingGroup, ...] = ()
-        self._editors: dict[str, Editor] = {}
+        self._boxes: tuple[SettingGroupBox, ...] = ()
+        self._open: set[str] = set()
         self._values: Mapping[str, str] = {}
-        self._editable = False
         self._said = QLabel()
         self._said.setWordWrap(True)
+        self._said.setTextFormat(Qt.TextFormat.PlainText)
         self.again = QPushButton("Mark all trials again")
         self.again.clicked.connect(self.markAgain)
+        self.sought = QLineEdit()
+        self.sought.setPlaceholderText("Find a setting")
+        self.sought.setAccessibleName("Find a setting")
+        self.sought.setClearButtonEnabled(True)
+        self.sought.textChanged.connect(self._seek)
+        keep_edge_seen(self.sought)
+        self._nothing = QLabel(_NOTHING_FOUND)
+        self._nothing.setWordWrap(True)
+        self._nothing.hide()
         self._area = QScrollArea()
         self._area.setWidgetResizable(True)
         self._area.setFrameShape(QScrollArea.Shape.NoFrame)
@@ -60,15 +55,18 @@ class SettingsPage(QFrame):
         self._area.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
         column = QVBoxLayout(self)
         column.addLayout(self._head())
-        column.addWidget(self._said)
-        column.addWidget(self.again)
+        for part in (self._said, self.again, self.sought, self._nothing):
+            column.addWidget(part)
         column.addWidget(self._area, 1)
         self.say("")
+        self._fit()
 
     def _head(self) -> QHBoxLayout:
         """The title, and the way back to the grid."""
-        title = ElidedLabel("Settings of the study")
-        title.setFont(_bold(title.font()))
+        title = ElidedLabel("Settings")
+        font = QFont(title.font())
+        font.setBold(True)
+        title.setFont(font)
         self.close_button = QPushButton("Back to the &grid")
         self.close_button.setAccessibleName("Put the settings away")
         self.close_button.clicked.connect(self.done)
@@ -78,14 +76,24 @@ class SettingsPage(QFrame):
         return head
 
     def take_focus(self) -> None:
-        """Put the keyboard into the first field."""
-        first = next(iter(self._editors.values()), None)
-        if first is not None:
-            first.setFocus(Qt.FocusReason.OtherFocusReason)
+        """Put the keyboard where a setting is looked for; from there Tab goes from group to group."""
+        self.sought.setFocus(Qt.FocusReason.OtherFocusReason)
 
     def sizeHint(self) -> QSize:
         """As wide as its labels and fields need, so that nothing is cut off at the side."""
         return QSize(self.minimumSizeHint().width(), super().sizeHint().height())
+
+    def changeEvent(self, event: QEvent) -> None:
+        """Follow the system's font: the width is made from it."""
+        super().changeEvent(event)
+        if event.type() is QEvent.Type.FontChange:
+            self._fit()
+
+    def _fit(self) -> None:
+        bar = self._area.verticalScrollBar().sizeHint().width()
+        self._area.setMinimumWidth(least_width(self) + bar)
+
+    # What is said
 
     def say(self, sentence: str, *, mark_again: bool = False) -> None:
         """Say why a value was refused, or that marks are older than the settings."""
@@ -98,90 +106,59 @@ class SettingsPage(QFrame):
         """What is said above the fields, '' while nothing is."""
         return "" if self._said.isHidden() else self._said.text()
 
+    # What is shown
+
     def show_study(self, study: Study | None, *, editable: bool) -> None:
         """Show the settings of a study; fields that did not change keep focus and cursor."""
-        groups = () if study is None else setting_groups(study)
-        self._values = {} if study is None else dict(settings_lines(study))
+        self._values = {} if study is None else setting_values(study)
+        groups = () if study is None else setting_groups(self._values, CATALOGUE, trace_units(study))
+        defaults = {} if study is None else setting_defaults(study)
         if groups != self._groups:
             self._groups = groups
             self._build()
-        self._editable = editable
-        self._fill()
-
-    def _fill(self) -> None:
-        for key, editor in self._editors.items():
-            editor.setEnabled(self._editable)
-            self._put(editor, self._values.get(key, ""))
-
-    def changeEvent(self, event: QEvent) -> None:
-        """Follow the system's font: widths are made from it."""
-        super().changeEvent(event)
-        if event.type() is QEvent.Type.FontChange and self._groups:
-            self._build()
-            self._fill()
-
-    def field(self, key: str) -> Editor:
-        """The field of a setting."""
-        return self._editors[key]
+        for box in self._boxes:
+            box.show_values(self._values, defaults, editable=editable)
 
     def _build(self) -> None:
-        self._editors = {}
         content = QWidget()
         column = QVBoxLayout(content)
         column.setContentsMargins(0, 0, 8, 0)
-        for group in self._groups:
-            title = QLabel(group.title)
-            title.setFont(_bold(title.font()))
-            column.addSpacing(self.fontMetrics().height() // 2)
-            column.addWidget(title)
-            form = QFormLayout()
-            form.setRowWrapPolicy(QFormLayout.RowWrapPolicy.DontWrapRows)
-            form.setFieldGrowthPolicy(QFormLayout.FieldGrowthPolicy.AllNonFixedFieldsGrow)
-            for field in group.fields:
-                self._add(form, field, group)
-            column.addLayout(form)
+        column.setSpacing(0)
+        self._boxes = tuple(SettingGroupBox(group) for group in self._groups)
+        for box in self._boxes:
+            box.header.setChecked(box.group.title in self._open)
+            box.header.toggled.connect(lambda on, title=box.group.title: self._on_folded(title, on))
+            box.entered.connect(self._on_entered)
+            box.waiting.connect(self.say)
+            column.addWidget(box)
         column.addStretch(1)
         self._area.setWidget(content)
-        bar = self._area.verticalScrollBar().sizeHint().width()
-        self._area.setMinimumWidth(content.minimumSizeHint().width() + bar)
+        self._seek(self.sought.text())
 
-    def _add(self, form: QFormLayout, field: SettingField, group: SettingGroup) -> None:
-        editor: Editor
-        if field.choices:
-            editor = QComboBox()
-            editor.addItems(list(field.choices))
-            editor.activated.connect(lambda _, k=field.key: self._on_left(k))
-        else:
-            editor = QLineEdit()
-            editor.editingFinished.connect(lambda k=field.key: self._on_left(k))
-        unit = f" in {field.unit}" if field.unit else ""
-        editor.setAccessibleName(f"{group.title}: {field.label}{unit}")
-        editor.setToolTip(field.hint)
-        self._editors[field.key] = editor
-        least = _LETTERS * self.fontMetrics().averageCharWidth()
-        if isinstance(editor, QLineEdit):  # a box of choices is as wide as its longest one
-            editor.setMinimumWidth(least)
-        words = QLabel(f"{field.label} ({field.unit})" if field.unit else field.label)
-        words.setWordWrap(True)
-        words.setBuddy(editor)
-        words.setMinimumWidth(_WORDS * self.fontMetrics().averageCharWidth())
-        form.addRow(words, editor)
+    def _on_folded(self, title: str, on: bool) -> None:
+        (self._open.add if on else self._open.discard)(title)
 
-    @staticmethod
-    def _text(editor: Editor) -> str:
-        return editor.currentText() if isinstance(editor, QComboBox) else editor.text()
+    def _seek(self, words: str) -> None:
+        found = [box.seek(words) for box in self._boxes]
+        self._nothing.setVisible(bool(self._boxes) and not any(found))
 
-    def _put(self, editor: Editor, text: str) -> None:
-        if self._text(editor) == text:
-            return
-        if isinstance(editor, QComboBox):
-            editor.setCurrentText(text)
-        else:
-            editor.setText(text)
+    def _box(self, key: str) -> SettingGroupBox:
+        return next(box for box in self._boxes if any(field.key == key for field in box.group.fields))
 
-    def _on_left(self, key: str) -> None:
+    def field(self, key: str) -> Editor:
+        """The field of a setting."""
+        return self._box(key).editor(key)
+
+    def show_field(self, key: str) -> Editor:
+        """Open the group of a setting and put the keyboard into its field."""
+        self.sought.clear()
+        box, editor = self._box(key), self.field(key)
+        box.header.setChecked(True)
+        editor.setFocus(Qt.FocusReason.OtherFocusReason)
+        self._area.ensureWidgetVisible(editor)
+        return editor
+
+    def _on_entered(self, key: str, text: str) -> None:
         """Hand on a value that was changed; where it is refused the study is shown again with the old one."""
-        text = self._text(self._editors[key]).strip()
-        if text != self._values.get(key, ""):
-            self.say("")
-            self.changed.emit(key, text)
+        self.say("")
+        self.changed.emit(key, text)

@@ -1,5 +1,7 @@
 """What lies over the signal of the muscles: which disturbance in which trial, and its values in mV."""
 
+from collections.abc import Collection
+
 import numpy as np
 
 from phasemark.demo.activation import MUSCLES
@@ -16,21 +18,33 @@ _ARTEFACT_ROWS = {4: "vastus medialis", 10: "vastus lateralis"}
 _HEART_ROWS = (2, 5, 8, 9)
 _DROPOUT_ROW, _DROPOUT_ORDER = 9, 3
 _BEAT_S = 0.12
+_ARTEFACT_S = 0.9
+_DROPOUT_S = 0.15
+_SIZES_MV = {
+    Disturbance.NOISE: (0.0015, 0.003),
+    Disturbance.OFFSET: (0.02, 0.15),
+    Disturbance.DRIFT: (0.03, 0.08),
+    Disturbance.HUM: (0.006, 0.012),
+    Disturbance.ARTEFACT: (0.3, 0.6),
+    Disturbance.HEART: (0.08, 0.15),
+}
 _WHEN = 2  # purpose of the stream that says when something happens
+_CHOSEN = 3  # purpose of the stream of disturbances that were chosen and not planned
 
 
 def _steady(plan: TrialPlan) -> list[Contamination]:
     """What stays the same in all trials of a participant, since it comes from skin, cable and room."""
     row, draw, found = plan.participant.row, traits_stream(plan.seed + 2_000_003, plan.participant), []
     for muscle in MUSCLES:
-        noise, offset = draw.uniform(0.0015, 0.003), float(draw.choice([-1, 1])) * draw.uniform(0.02, 0.15)
+        noise = draw.uniform(*_SIZES_MV[Disturbance.NOISE])
+        offset = float(draw.choice([-1, 1])) * draw.uniform(*_SIZES_MV[Disturbance.OFFSET])
         found.append(Contamination(Disturbance.NOISE, muscle.name, noise))
         if row in _OFFSET_ROWS:
             found.append(Contamination(Disturbance.OFFSET, muscle.name, offset))
         if row in _DRIFT_ROWS:
-            found.append(Contamination(Disturbance.DRIFT, muscle.name, draw.uniform(0.03, 0.08)))
+            found.append(Contamination(Disturbance.DRIFT, muscle.name, draw.uniform(*_SIZES_MV[Disturbance.DRIFT])))
     if row in _HUM_ROWS:
-        found.append(Contamination(Disturbance.HUM, _HUM_ROWS[row], draw.uniform(0.006, 0.012)))
+        found.append(Contamination(Disturbance.HUM, _HUM_ROWS[row], draw.uniform(*_SIZES_MV[Disturbance.HUM])))
     return found
 
 
@@ -43,25 +57,60 @@ def _beats(length_s: float, draw: np.random.Generator) -> tuple[float, ...]:
     return tuple(beats)
 
 
+def _turns(path: BarPath | None) -> tuple[float, ...]:
+    return () if path is None else tuple(s.begin_s for s in path.stretches if s.is_phase and s.rep)
+
+
 def _sudden(plan: TrialPlan, length_s: float, path: BarPath | None, draw: np.random.Generator) -> list[Contamination]:
     """What belongs to a single trial: artefacts at turning points, heart beats, a dropout."""
     row, found = plan.participant.row, []
-    turns = () if path is None else tuple(s.begin_s for s in path.stretches if s.is_phase and s.rep)
+    turns = _turns(path)
     if row in _ARTEFACT_ROWS and turns:
         times = tuple(sorted(draw.choice(turns, 4, replace=False).tolist()))
-        found.append(Contamination(Disturbance.ARTEFACT, _ARTEFACT_ROWS[row], draw.uniform(0.3, 0.6), times))
+        size = draw.uniform(*_SIZES_MV[Disturbance.ARTEFACT])
+        found.append(Contamination(Disturbance.ARTEFACT, _ARTEFACT_ROWS[row], size, times))
     if row in _HEART_ROWS:
-        size = draw.uniform(0.08, 0.15)
+        size = draw.uniform(*_SIZES_MV[Disturbance.HEART])
         found.append(Contamination(Disturbance.HEART, "erector spinae", size, _beats(length_s, draw)))
     if row == _DROPOUT_ROW and plan.order == _DROPOUT_ORDER and plan.kind is Kind.TASK:
         begin = round(draw.uniform(0.4, 0.6) * length_s, 3)
-        found.append(Contamination(Disturbance.DROPOUT, "biceps femoris", 0.15, (begin,)))
+        found.append(Contamination(Disturbance.DROPOUT, "biceps femoris", _DROPOUT_S, (begin,)))
     return found
 
 
 def contaminations_of(plan: TrialPlan, length_s: float, path: BarPath | None) -> tuple[Contamination, ...]:
     """All disturbances of a trial of so many seconds, with the bar's path where it has one."""
     return (*_steady(plan), *_sudden(plan, length_s, path, plan.stream(_WHEN)))
+
+
+def chosen_contaminations(
+    plan: TrialPlan, kinds: Collection[Disturbance], length_s: float, path: BarPath | None
+) -> tuple[Contamination, ...]:
+    """The disturbances of some kinds, each on every muscle of a trial, as large as those of the plan.
+
+    Each has the same size and times whichever others there are. The heart beats and a cable swings for all muscles at
+    the same times; artefacts lie at turning points or, without movement, anywhere.
+    """
+    draw = plan.stream(_CHOSEN)
+    beats = _beats(length_s, draw)
+    turns = _turns(path) or tuple(draw.uniform(0, length_s - _ARTEFACT_S, 8).tolist())
+    swings = tuple(sorted(draw.choice(turns, 4, replace=False).tolist()))
+    found = []
+    for muscle in MUSCLES:
+        for kind in Disturbance:
+            size = draw.uniform(*_SIZES_MV[kind]) if kind in _SIZES_MV else _DROPOUT_S
+            gap = round(draw.uniform(0.4, 0.6) * length_s, 3)
+            times = {Disturbance.ARTEFACT: swings, Disturbance.HEART: beats, Disturbance.DROPOUT: (gap,)}
+            if kind in kinds:
+                found.append(Contamination(kind, muscle.name, size, times.get(kind, ())))
+    return tuple(found)
+
+
+def stream_of(plan: TrialPlan, contamination: Contamination) -> np.random.Generator:
+    """The stream of random numbers of a chosen disturbance alone: its values do not depend on the others."""
+    muscle = [muscle.name for muscle in MUSCLES].index(contamination.muscle)
+    own = muscle * len(Disturbance) + list(Disturbance).index(contamination.disturbance)
+    return plan.stream(_CHOSEN + 1 + own)
 
 
 def _beat(since: Samples) -> Samples:
@@ -114,4 +163,4 @@ def disturbance(contamination: Contamination, times: Samples, draw: np.random.Ge
             values[slice(*np.searchsorted(times, [start, start + size]))] = np.nan
         return values
     artefact = kind is Disturbance.ARTEFACT
-    return size * _repeated(times, contamination.times_s, 0.9 if artefact else _BEAT_S, artefact)
+    return size * _repeated(times, contamination.times_s, _ARTEFACT_S if artefact else _BEAT_S, artefact)

@@ -25,8 +25,8 @@ LEAST_RATE_HZ = 200
 
 LEAST_BEATS = 5
 LEAST_AGREEMENT, LEAST_HEIGHT = 0.88, 4.5
-"""From which on a row is a heart's. Set on noise and on leg muscles, without a heart: some row is always found, of waveforms that
-agree by 0.75 to 0.9, since they were chosen for that, and stand 2 to 4 SD out of the EMG."""
+"""From which on a row is a heart's. Set on noise and on leg muscles, without a heart: some row is always found,
+of waveforms that agree by 0.75 to 0.9, since they were chosen for that, and stand 2 to 4 SD out of the EMG."""
 
 _BAND_HZ = (8.0, 30.0)  # most of the QRS complex's power, little of EMG's (common practice, no source)
 _BAND_ORDER = 8

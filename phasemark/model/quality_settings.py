@@ -45,7 +45,7 @@ class QualitySettings:
     low_frequency_share: float = 0.25
     artefact_share: float = 0.25
     artefact_ratio: float = 6.0
-    heart_share: float = 0.02
+    heart_share: float = 0.01
     signal_to_noise_db: float = 10.0
     quiet_uv: float = 10.0
     rate_hz: float = 1000.0

@@ -5,6 +5,7 @@ from phasemark.model.recording import EmgChannel, Samples, Treatment
 from phasemark.signal.conditioning import Conditioned
 from phasemark.signal.quality.band import bandwidth, sampling_rate
 from phasemark.signal.quality.finding import Finding
+from phasemark.signal.quality.heart import ecg_contamination
 from phasemark.signal.quality.inspected import Inspected, inspected
 from phasemark.signal.quality.levels import clipping, distinct_values, lost_signal
 from phasemark.signal.quality.line import line_interference
@@ -45,5 +46,6 @@ def _raw_checks(about: Inspected, noise_rms: float | None) -> tuple[Finding | No
         line_interference(about),
         low_frequency(about),
         movement_artefact(about),
+        ecg_contamination(about),
         signal_to_noise(about, noise_rms),
     )

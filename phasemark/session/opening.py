@@ -7,7 +7,7 @@ from pathlib import Path
 
 from phasemark.model.errors import BadData
 from phasemark.model.study import Study
-from phasemark.results.table import from_columns
+from phasemark.results.table import MOTION, VALUES, from_tables
 from phasemark.session.session import Results, Session
 from phasemark.store.folder import StudyFolder
 from phasemark.store.tables import ResultTable
@@ -138,4 +138,5 @@ def _results(table: ResultTable | None) -> Results:
     for name, key in table.keys:
         trial, _, rater = name.partition("/")
         keys[trial, rater] = key
-    return from_columns(keys, table.columns)
+    tables = {VALUES: table.columns, **({MOTION: table.further[MOTION].columns} if MOTION in table.further else {})}
+    return from_tables(keys, tables)

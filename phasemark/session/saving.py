@@ -7,10 +7,10 @@ from concurrent.futures import Future
 from phasemark.model.errors import PhasemarkError, Unavailable
 from phasemark.model.study import Study
 from phasemark.results.measure import TrialResults
-from phasemark.results.table import to_columns
+from phasemark.results.table import MOTION, VALUES, to_tables
 from phasemark.store.folder import StudyFolder
 from phasemark.store.ledger_lines import Gesture, LedgerPosition
-from phasemark.store.tables import ResultTable
+from phasemark.store.tables import ResultTable, Table
 from phasemark.worker import Worker
 
 QUIET_S = 2.0
@@ -21,7 +21,8 @@ Results = Mapping[tuple[str, str], TrialResults]
 def result_table(results: Results) -> ResultTable:
     """Results as the project file keeps them."""
     keys = tuple((f"{trial}/{rater}", found.key) for (trial, rater), found in results.items())
-    return ResultTable(keys, to_columns(results.values()))
+    tables = to_tables(results.values())
+    return ResultTable(keys, tables[VALUES], {MOTION: Table(tables[MOTION])})
 
 
 class Saving:

@@ -29,11 +29,12 @@ from phasemark.model.settings import (
     MuscleFilter,
     PhaseSettings,
     Settings,
+    UncertaintySettings,
 )
 from phasemark.model.study import Load, RecordingRef, Trial
 from phasemark.results.measure import condition_trial, measure_trial, results_key
 from phasemark.results.segments import REP_WITHOUT_PAUSE
-from phasemark.results.table import from_columns, to_columns
+from phasemark.results.table import VALUES, from_tables, to_tables
 
 
 def band_passed(raw: NDArray[np.float64], rate: float, low: float = 20, high: float = 450) -> NDArray[np.float64]:
@@ -149,13 +150,19 @@ RELEVANT: dict[str, Callable[[Trial, Settings], tuple[Trial, Settings]]] = {
     "gain": lambda t, s: (replace(t, emg=(replace(EMG[0], gain=2.0), EMG[1])), s),
     "unit": lambda t, s: (replace(t, emg=(replace(EMG[0], unit="uV"), EMG[1])), s),
     "treatment": lambda t, s: (replace(t, emg=(replace(EMG[0], treatment=Treatment.RECTIFIED), EMG[1])), s),
+    "envelope": lambda t, s: (t, replace(s, envelope=EnvelopeSettings(window_s=0.2))),
+    "shift of boundaries": lambda t, s: (t, replace(s, uncertainty=UncertaintySettings(0.02))),
+    "filter of the movement": lambda t, s: (t, replace(s, phases=PhaseSettings(movement_lowpass_hz=8.0))),
+    "alignment of the movement": lambda t, s: (
+        replace(t, movement=(replace(t.movement[0], alignment=Alignment(Fraction(-1, 100))),)),
+        s,
+    ),
     "deleted rep": lambda t, s: (t.with_marks(delete_rep(t.marks[0], 2)), s),
     "thirds rule": lambda t, s: (t.with_marks(replace(t.marks[0], thirds_rule="time")), s),
     "lines": lambda t, s: (_with_first_phase(t, lines=None), s),
     "name of a phase": lambda t, s: (_with_first_phase(t, name=RAISING), s),
 }
 IRRELEVANT: dict[str, Callable[[Trial, Settings], tuple[Trial, Settings]]] = {
-    "envelope": lambda t, s: (t, replace(s, envelope=EnvelopeSettings(window_s=0.2))),
     "rules of phases": lambda t, s: (t, replace(s, phases=PhaseSettings(prominence=0.2))),
     "counted": lambda t, s: (t, replace(s, counted=CountedReps(CountRule.INNER))),
     "filter of a muscle not there": lambda t, s: (
@@ -186,10 +193,6 @@ IRRELEVANT: dict[str, Callable[[Trial, Settings], tuple[Trial, Settings]]] = {
     "factor": lambda t, s: (replace(t, factors=(("stance", "wide"),)), s),
     "participant": lambda t, s: (replace(t, participant="P02"), s),
     "other rater": lambda t, s: (marked(t, rater="R2", late=3), s),
-    "alignment of the movement": lambda t, s: (
-        replace(t, movement=(replace(t.movement[0], alignment=Alignment(Fraction(-1, 100))),)),
-        s,
-    ),
 }
 
 
@@ -241,15 +244,15 @@ def test_results_come_back_from_columns_as_they_were() -> None:
     )
     results = [*with_pause.results.values(), *without.results.values()]
     keys = {(found.trial, found.rater): found.key for found in results}
-    back = from_columns(keys, to_columns(results))
+    back = from_tables(keys, to_tables(results))
     assert list(back) == list(keys)
     for found in results:
         assert repr(back[found.trial, found.rater]) == repr(found)  # nan is not equal to itself, its text is
-    assert from_columns({("T009", "R1"): "key"}, to_columns([]))["T009", "R1"].values == ()
+    assert from_tables({("T009", "R1"): "key"}, to_tables([]))["T009", "R1"].values == ()
 
 
 def test_columns_that_lack_one_are_refused() -> None:
-    columns = to_columns(measured(trial()).results.values())
-    del columns["pause_end"]
+    tables = to_tables(measured(trial()).results.values())
+    del tables[VALUES]["pause_end"]
     with pytest.raises(ValueError, match="lack pause_end; measure it again"):
-        from_columns({("T001", "R1"): "key"}, columns)
+        from_tables({("T001", "R1"): "key"}, tables)

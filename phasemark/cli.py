@@ -13,7 +13,7 @@ from typing import TextIO
 
 from phasemark.cli_parser import parser
 from phasemark.model.clock import rate_text, seconds
-from phasemark.model.errors import BadCall, PhasemarkError, Unavailable
+from phasemark.model.errors import BadCall, Cancelled, PhasemarkError, Unavailable
 from phasemark.model.marks import DOUBTFUL
 from phasemark.model.settings_text import settings_lines
 from phasemark.model.study import Kind, Trial
@@ -275,7 +275,10 @@ def _export(options: argparse.Namespace) -> int:
 def _demo(options: argparse.Namespace, open_window: Callable[[str | None], int]) -> int:
     from phasemark.session.demo_study import write_demo
 
-    made = write_demo(options.to, options.seed, _warn, _progress)
+    try:
+        made = write_demo(options.to, options.seed, _warn, _progress)
+    except KeyboardInterrupt:
+        raise Cancelled("Stopped; what there was of the demo study is removed.") from None
     _say(f"Demo study: {made.study}\nIts truth: {made.truth}\nIts exports: {made.exports}")
     if not options.no_window:
         open_window(str(made.study))  # where there is no screen it says so; the study is written all the same

@@ -4,7 +4,7 @@ from collections.abc import Sequence
 
 from phasemark.model.errors import BadCall
 from phasemark.model.settings_text import with_setting
-from phasemark.model.study import Study
+from phasemark.model.study import Kind, Study
 from phasemark.session.session import Session
 from phasemark.signal.conditioning import check_settings
 
@@ -45,7 +45,7 @@ def change_settings(session: Session, changes: Sequence[tuple[str, str]]) -> boo
 
 
 def names_nowhere(study: Study, changes: Sequence[tuple[str, str]]) -> tuple[str, ...]:
-    """A sentence for each muscle or exercise named in a change that no trial of the study has, as after a slip."""
+    """A sentence for what a change names and no trial has, as after a slip: a muscle, an exercise, a repetition."""
     muscles = dict.fromkeys(channel.muscle for trial in study.trials for channel in trial.emg)
     exercises = dict.fromkeys(trial.exercise for trial in study.trials if trial.exercise)
     sentences: dict[str, None] = {}
@@ -56,7 +56,22 @@ def names_nowhere(study: Study, changes: Sequence[tuple[str, str]]) -> tuple[str
         if bracket and study.trials and name not in known:
             there = f"there are {', '.join(known)}" if known else "there are none"
             sentences[f"No trial has the {what} {name!r}, so this changes nothing yet ({there})."] = None
+    if any(key == "counted" for key, _ in changes):
+        sentences.update(dict.fromkeys(_counted_nowhere(study)))
     return tuple(sentences)
+
+
+def _counted_nowhere(study: Study) -> tuple[str, ...]:
+    """A sentence where repetitions are listed as counted that no marked task trial has."""
+    tasks = [trial for trial in study.trials if trial.kind is Kind.TASK]
+    most = max((len(marks.numbers()) for trial in tasks for marks in trial.marks), default=0)
+    listed = study.settings.counted.numbers
+    beyond = [number for number in listed if number > most]
+    if not most or not beyond:
+        return ()
+    so = " So none counts at all." if len(beyond) == len(listed) else ""
+    numbers = " or ".join(map(str, beyond))
+    return (f"No trial has repetition {numbers}: the most complete ones in a trial are {most}.{so}",)
 
 
 def marks_are_older(before: Study, after: Study) -> bool:

@@ -15,7 +15,7 @@ from phasemark.session.measuring import Measured, measure, stale_trials
 from phasemark.session.session import Session
 from phasemark.store import disk
 from phasemark.store.reasons import sentence
-from phasemark.worker import Progress
+from phasemark.worker import JobChain, Progress
 
 
 def libraries() -> dict[str, str]:
@@ -52,15 +52,22 @@ def export(
     done: Callable[[Exported], None],
     failed: Callable[[BaseException], None],
     progressed: Callable[[float], None] = lambda _: None,
-) -> None:
-    """Write the exports of the study into a folder; done gets the files written.
+) -> JobChain:
+    """Write the exports of the study into a folder; done gets the files written, and the ledger says so.
 
     A study that cannot be written is measured all the same, where that is needed; the results are then not kept.
-
-    Raises:
-        BadCall: the place is a file.
+    Where it is stopped no file is written at all. failed gets BadCall where the place is a file.
     """
-    _refuse_file(to)
+    chain, worker = JobChain(), session.worker
+
+    def measure_stale(_: None) -> None:
+        stale = stale_trials(session)
+        if stale:
+            chain.go_on_with(
+                measure(session, stale, done=write, failed=failed, progressed=lambda share: progressed(0.8 * share))
+            )
+        else:
+            write(Measured(0))
 
     def write(measured: Measured) -> None:
         study, rater = session.study, session.rater
@@ -68,20 +75,21 @@ def export(
 
         def on_disk(progress: Progress) -> Exported:
             texts = export_texts(study, current, rater, libraries())
+            progress(0.8)
             disk.make_folder(to)
-            files = []
-            for place, (name, text) in enumerate(texts.items()):
-                progress(0.8 + 0.2 * place / len(texts))
-                disk.write_text(to / name, text)
-                files.append(to / name)
+            files = {to / name: text for name, text in texts.items()}
+            disk.write_together(files, lambda written: progress(0.8 + 0.2 * written / len(files)))
             return Exported(tuple(files), measured.problems)
 
-        session.worker.run(
-            "exporting", on_disk, on=session.worker.disk, done=done, failed=failed, progressed=progressed
+        chain.go_on_with(
+            worker.run("exporting", on_disk, on=worker.disk, done=keep, failed=failed, progressed=progressed)
         )
 
-    stale = stale_trials(session)
-    if stale:
-        measure(session, stale, done=write, failed=failed, progressed=lambda share: progressed(0.8 * share))
-    else:
-        write(Measured(0))
+    def keep(exported: Exported) -> None:
+        session.note(f"exported {len(exported.files)} files to the folder {to.absolute().name}")
+        done(exported)
+
+    chain.go_on_with(
+        worker.run("exporting", lambda _: _refuse_file(to), on=worker.disk, done=measure_stale, failed=failed)
+    )
+    return chain

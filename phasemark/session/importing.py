@@ -39,6 +39,8 @@ class Description:
             raise BadCall("A task recording needs its exercise; give its name.")
         if self.set is not None and self.set < 1:
             raise BadCall(f"Sets are numbered from 1, not {self.set}.")
+        if self.order is not None and self.order < 1:
+            raise BadCall(f"Places in the session are numbered from 1, not {self.order}.")
 
 
 @dataclass(frozen=True, slots=True)

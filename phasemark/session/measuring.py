@@ -37,7 +37,7 @@ def measure(
     failed: Callable[[BaseException], None],
     progressed: Callable[[float], None] = lambda _: None,
 ) -> Job[list[TrialResults | PhasemarkError]]:
-    """Measure trials and keep the results; a trial whose recording cannot be read is left out and said."""
+    """Measure trials and keep the results, which the ledger says; a trial that cannot be read is left out and said."""
     settings, rater = session.study.settings, session.rater
 
     def compute(trial: Trial, stored: StoredRecording) -> TrialResults:
@@ -49,6 +49,8 @@ def measure(
     def keep(found: list[TrialResults | PhasemarkError]) -> None:
         results, problems = parted(found)
         session.keep_results(results)
+        if results:
+            session.note(f"measured {len(results)} trial{'' if len(results) == 1 else 's'}")
         done(Measured(len(results), problems))
 
     return session.worker.run_each(

@@ -11,7 +11,7 @@ import io
 import os
 import sys
 import time
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager, suppress
 from pathlib import Path
 from typing import BinaryIO, cast
@@ -60,6 +60,10 @@ class System:
     def remove(self, path: Path) -> None:
         """A file removed."""
         path.unlink()
+
+    def remove_folder(self, path: Path) -> None:
+        """An empty folder removed."""
+        path.rmdir()
 
     def make_folder(self, path: Path) -> None:
         """A folder made, with those above it."""
@@ -214,6 +218,36 @@ def write_text(path: Path, text: str) -> None:
     write_bytes(path, text.encode("utf-8", "backslashreplace"))
 
 
+def write_together(texts: Mapping[Path, str], before_each: Callable[[int], None]) -> None:
+    """Write whole text files in UTF-8, none of which takes its place before all of them are written and synced.
+
+    before_each is told how many are written; what it raises stops the writing, and then nothing of it is left.
+
+    Raises:
+        Unavailable: the disk says no.
+    """
+    unfinished = {path: path.with_name(f"{path.name}.{os.getpid()}{UNFINISHED}") for path in texts}
+    try:
+        for number, (path, text) in enumerate(texts.items()):
+            before_each(number)
+            data = text.encode("utf-8", "backslashreplace")
+            with _in_plain_words(path, "written"):
+                _fill_and_sync(unfinished[path], lambda file, data=data: _put(file, data))  # type: ignore[misc]
+        for path, place in unfinished.items():
+            with _in_plain_words(path, "written"):
+                _replace(place, path)
+    finally:
+        for place in unfinished.values():
+            with suppress(OSError):
+                place.unlink()
+    for folder in {path.parent for path in texts}:
+        sync_folder(folder)
+
+
+def _put(file: BinaryIO, data: bytes) -> None:
+    file.write(data)
+
+
 def copy_file(source: Path, target: Path, check: Callable[[Path], None] | None = None) -> None:
     """Copy a whole file; as `replace_file`."""
 
@@ -256,6 +290,12 @@ def remove_unfinished(folder: Path) -> None:
     for path in folder.glob(f"*{UNFINISHED}"):
         with suppress(OSError):
             system.remove(path)
+
+
+def remove_empty_folder(path: Path) -> None:
+    """Remove a folder that may have gone already; one that holds anything stays."""
+    with suppress(OSError):
+        system.remove_folder(path)
 
 
 def make_folder(path: Path) -> None:

@@ -51,6 +51,15 @@ def is_study(folder: Path) -> bool:
     return any((folder / name).is_file() for name in (PROJECT, *OLDER, LEDGER))
 
 
+def study_files(folder: Path) -> tuple[Path, ...]:
+    """The files of a study that are there, its lock and its recordings included."""
+    names = {PROJECT, *OLDER, LEDGER, LOCK, HOLDER}
+    return (
+        *(path for path in folder.glob("*") if path.name in names and path.is_file()),
+        *(path for path in (folder / RECORDINGS).glob("*") if path.is_file()),
+    )
+
+
 def recording_path(recording_id: str) -> str:
     """The path of a recording relative to its study's folder; BadCall where the id is no safe name."""
     if not _SAFE.fullmatch(recording_id) or recording_id.lower() in _DEVICES:

@@ -13,8 +13,8 @@ from shiboken6 import isValid
 from phasemark.demo import DEMO_NAME
 from phasemark.model.errors import Cancelled, PhasemarkError
 from phasemark.model.study import Trial
-from phasemark.session.changing_settings import change_settings, marks_are_older
-from phasemark.session.demo_study import DemoFiles, write_demo
+from phasemark.session.changing_settings import change_settings, marks_are_older, names_nowhere
+from phasemark.session.demo_study import STAGES, DemoFiles, write_demo
 from phasemark.session.exporting import Exported, export
 from phasemark.session.importing import Arrival, add_recordings
 from phasemark.session.marking import Marked, mark, mark_one, to_mark
@@ -28,7 +28,6 @@ from phasemark.worker import Worker
 if TYPE_CHECKING:
     from phasemark.window.main_window import MainWindow
 
-_DEMO_STAGES = 4
 _BUSY = "Something is still under way; wait for it or stop it first."
 _MARKS_OLDER = "The marks were made by the earlier settings. Boundaries placed by hand stay if they are made again."
 
@@ -217,10 +216,7 @@ class StudyCommands(QObject):
         def done(out: Exported) -> None:
             self._ended(f"Wrote {len(out.files)} files to {folder}.", out.problems)
 
-        try:
-            export(session, folder, **self._back(done))
-        except PhasemarkError as problem:
-            self._failed(problem)
+        self._window.work.hold(export(session, folder, **self._back(done)))
 
     def write_demo_in(self, place: Path) -> None:
         """Write the demo study off this thread, then open it."""
@@ -279,8 +275,11 @@ class StudyCommands(QObject):
             window.settings.show_study(session.study, editable=not session.read_only)
             window.settings.say(str(problem))
             return
+        slips = names_nowhere(session.study, ((key, text),))
         if marks_are_older(before, session.study):
-            window.settings.say(_MARKS_OLDER, mark_again=True)
+            window.settings.say("\n".join((*slips, _MARKS_OLDER)), mark_again=True)
+        elif slips:
+            window.settings.say("\n".join(slips))
 
 
 def _in_stages(progress: Callable[[float], None]) -> Callable[[str], Callable[[float], None]]:
@@ -289,6 +288,6 @@ def _in_stages(progress: Callable[[float], None]) -> Callable[[str], Callable[[f
 
     def stage(_title: str) -> Callable[[float], None]:
         place = next(begun)
-        return lambda share: progress(min((place + share) / _DEMO_STAGES, 1.0))
+        return lambda share: progress(min((place + share) / STAGES, 1.0))
 
     return stage

@@ -1,6 +1,6 @@
 """The demo study through the command that writes it, against the truth it is invented from."""
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import numpy as np
@@ -9,6 +9,7 @@ import pytest
 from calling import Call
 
 from phasemark.demo import InventedTrial, invent
+from phasemark.model.errors import Cancelled
 from phasemark.session import demo_study
 
 _PLACE = ["participant", "exercise", "set"]
@@ -80,6 +81,30 @@ def test_two_participants_come_close_to_the_truth(phasemark: Call, tmp_path: Pat
     assert again.code == 2
     assert "is a study already" in again.sentence
     print(figures)
+
+
+@pytest.mark.usefixtures("two_participants")
+@pytest.mark.parametrize("stage", ["inventing", "writing recordings", "marking", "measuring", "exporting"])
+def test_a_demo_that_is_stopped_leaves_what_was_there_before(tmp_path: Path, stage: str) -> None:
+    """Folders and files of others beside it stay, whichever stage it was stopped in."""
+    place = tmp_path / "mine" / "demo"
+    (place / "exports").mkdir(parents=True)
+    (place / "exports" / "notes.txt").write_text("mine", encoding="utf-8")
+    before = sorted(tmp_path.rglob("*"))
+
+    def progress(title: str) -> Callable[[float], None]:
+        def stop(_: float) -> None:
+            if title == stage:
+                raise Cancelled("Stopped.")
+
+        return stop
+
+    with pytest.raises(Cancelled):
+        demo_study.write_demo(place, 1, print, progress)
+    assert sorted(tmp_path.rglob("*")) == before
+    with pytest.raises(Cancelled):
+        demo_study.write_demo(tmp_path / "new" / "demo", 1, print, progress)
+    assert sorted(tmp_path.rglob("*")) == before
 
 
 @pytest.mark.slow

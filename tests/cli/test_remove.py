@@ -20,7 +20,8 @@ def test_a_removed_trial_is_in_no_export_and_its_recording_stays(phasemark: Call
     assert said.out == "Removed T002; its recording stays in recordings/R0002.h5.\n"
     assert (study / "recordings" / "R0002.h5").is_file()
     assert trials_exported(phasemark, study, tmp_path / "out") == {"T001"}
-    last = json.loads((study / "ledger.jsonl").read_text(encoding="utf-8").splitlines()[-1])
+    lines = map(json.loads, (study / "ledger.jsonl").read_text(encoding="utf-8").splitlines())
+    last = [line for line in lines if line["action"] == "edit"][-1]
     assert last["what"] == "removed trial T002: another person's file"
     assert phasemark("check", study).code == 0
 

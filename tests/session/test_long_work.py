@@ -27,6 +27,9 @@ from phasemark.session.marking import Marked, mark, to_mark
 from phasemark.session.measuring import Measured, measure, stale_trials
 from phasemark.session.trial_signals import TrialSignals, signals_key
 from phasemark.store import disk
+from phasemark.store.ledger import read_ledger
+from phasemark.store.ledger_lines import Action
+from phasemark.worker import Deliver, JobChain
 
 MAPPING = parse_mapping({"version": 1, "rate_hz": 1000, "emg": {"column": 1, "muscle": "soleus", "unit": "mV"}})
 
@@ -239,8 +242,84 @@ def test_export_of_a_study_that_cannot_be_written_measures_without_keeping(
 def test_export_to_a_file_is_refused(at: Open, tmp_path: Path) -> None:
     (tmp_path / "out").write_text("mine")
     with pytest.raises(BadCall, match="is a file; name a folder"):
-        export(at.session, tmp_path / "out", done=print, failed=print)
+        at.wait(lambda **back: export(at.session, tmp_path / "out", **back))
     assert (tmp_path / "out").read_text() == "mine"
+
+
+@pytest.mark.parametrize("share", [0.0, 0.4, 0.8, 0.9])
+def test_an_export_that_is_stopped_leaves_the_folder_as_it_was(
+    at: Open, tmp_path: Path, share: float, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """While the place is looked at, while measuring, before the first file and between files: all of it or none."""
+    out = tmp_path / "out"
+    at.wait(lambda **back: export(at.session, out, **back))
+    before = {path.name: path.read_bytes() for path in out.iterdir()}
+    at.session.edit_marks("deleted", "T001", lambda marks: delete_rep(marks, 2))
+    at.session.edit_marks("deleted", "T002", lambda marks: delete_rep(marks, 2))
+    held: list[JobChain] = []
+
+    def start(**back: Callable[..., None]) -> None:
+        def progressed(reached: float) -> None:
+            if reached >= share:
+                held[0].cancel()
+
+        held.append(export(at.session, out, progressed=progressed, **back))  # type: ignore[arg-type]
+        if share == 0:
+            held[0].cancel()
+
+    with monkeypatch.context() as patch:
+        patch.setattr(disk, "system", _HeardDisk(at.mailbox.deliver))
+        with pytest.raises(Cancelled):
+            at.wait(start)
+    assert {path.name: path.read_bytes() for path in out.iterdir()} == before
+
+
+class _HeardDisk(disk.System):
+    """A disk on which a file is opened only once all that was delivered before has been heard."""
+
+    def __init__(self, deliver: Deliver) -> None:
+        self._deliver = deliver
+
+    def open(self, path: Path, flags: int) -> int:
+        heard = threading.Event()
+        self._deliver(heard.set)
+        assert heard.wait(10)
+        return super().open(path, flags)
+
+
+def test_an_export_refused_by_the_disk_replaces_nothing(
+    at: Open, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The last file does not fit: those before it are not put in place either."""
+    out = tmp_path / "out"
+    at.wait(lambda **back: export(at.session, out, **back))
+    before = {path.name: path.read_bytes() for path in out.iterdir()}
+    at.session.edit_marks("deleted", "T001", lambda marks: delete_rep(marks, 2))
+    full = FailingSystem(lambda call, path: call == "write" and path.name.startswith("settings"))
+    monkeypatch.setattr(disk, "system", full)
+    with pytest.raises(Unavailable, match=r"settings.* could not be written"):
+        at.wait(lambda **back: export(at.session, out, **back))
+    assert {path.name: path.read_bytes() for path in out.iterdir()} == before
+
+
+def test_the_ledger_says_what_was_measured_and_exported(
+    at: Open, folder: Path, tmp_path: Path, opened: Callable[..., Open]
+) -> None:
+    """As events, which change nothing when the study is opened again, even from its ledger alone."""
+    before = at.study
+    at.wait(lambda **back: measure(at.session, stale_trials(at.session)[:1], **back))
+    out = at.wait(lambda **back: export(at.session, tmp_path / "for Kim", **back))
+    at.wait(lambda **back: measure(at.session, stale_trials(at.session), **back))  # nothing is stale, nothing to say
+    at.session.close()
+    events = [entry.gesture for entry in read_ledger(folder).entries if entry.gesture.action is Action.EVENT][1:]
+    assert [(event.what, event.changes, event.rater) for event in events] == [
+        ("measured 1 trial", (), "R1"),
+        ("measured 1 trial", (), "R1"),
+        (f"exported {len(out.files)} files to the folder for Kim", (), "R1"),
+    ]
+    for path in folder.glob("project.h5*"):
+        path.unlink()
+    assert opened(folder).study == before
 
 
 def test_trials_whose_recording_is_missing_are_left_out_and_said_and_the_others_go_on(at: Open, tmp_path: Path) -> None:

@@ -13,7 +13,7 @@ from phasemark.model.mark_edits import delete_rep, exclude_rep
 from phasemark.model.marks import Marks
 from phasemark.model.settings_text import with_setting
 from phasemark.model.study import Study
-from phasemark.session.changing_settings import change_settings, marks_are_older
+from phasemark.session.changing_settings import change_settings, marks_are_older, names_nowhere
 from phasemark.session.excluding import channels_named, exclude, rep_numbered
 from phasemark.session.measuring import Measured, measure, stale_trials
 from phasemark.session.session import known_trial
@@ -170,6 +170,21 @@ def test_settings_change_all_or_none_in_any_order(at: Open) -> None:
     assert at.study.settings.filter.highpass_hz == 460
     at.session.undo()
     assert at.study == before
+
+
+def test_counted_repetitions_that_no_trial_has_are_said(at: Open) -> None:
+    """Three are marked in each trial; incomplete ones have no number."""
+
+    def said(counted: str) -> tuple[str, ...]:
+        change_settings(at.session, [("counted", counted)])
+        return names_nowhere(at.study, [("counted", counted)])
+
+    assert said("1,3") == said("all") == said("all but first and last") == ()
+    assert said("99") == (
+        "No trial has repetition 99: the most complete ones in a trial are 3. So none counts at all.",
+    )
+    assert said("3,4,5") == ("No trial has repetition 4 or 5: the most complete ones in a trial are 3.",)
+    assert names_nowhere(at.study, [("filter.order", "2")]) == ()
 
 
 def test_marks_are_known_to_be_older_than_changed_rules(at: Open) -> None:

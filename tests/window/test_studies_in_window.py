@@ -33,7 +33,6 @@ from whole_window import (
     write,
 )
 
-from phasemark.demo import DEMO_NAME
 from phasemark.model.clock import seconds
 from phasemark.results.study_grid import State
 from phasemark.session.command_session import new_study, open_for_command
@@ -266,6 +265,17 @@ def test_work_under_way_is_stopped_by_its_button_and_a_second_one_is_refused(qtb
         assert last_edit(window) == ""
 
 
+def test_an_export_is_stopped_by_its_button(qtbot: QtBot, study: Path, tmp_path: Path) -> None:
+    with window_on(qtbot, study) as window:
+        gate = threading.Event()
+        session_of(window).worker.disk.submit(gate.wait)  # the disk is slow
+        window.commands.export_to(tmp_path / "out")
+        qtbot.mouseClick(window.work.stop, LEFT)
+        gate.set()
+        assert "Stopped" in finished(qtbot, window)
+        assert not (tmp_path / "out").exists()
+
+
 def test_the_demo_study_is_written_with_progress_and_can_be_stopped(qtbot: QtBot, tmp_path: Path) -> None:
     with shown_window(qtbot) as window:
         qtbot.mouseClick(window.start.demo_study, LEFT)
@@ -275,7 +285,7 @@ def test_the_demo_study_is_written_with_progress_and_can_be_stopped(qtbot: QtBot
         qtbot.mouseClick(window.work.stop, LEFT)
         assert "Stopped" in finished(qtbot, window)
         assert page(window) is window.start
-        assert not (tmp_path / DEMO_NAME / "exports").exists()
+        assert list(tmp_path.iterdir()) == []
 
 
 def test_closing_while_the_demo_study_is_written_leaves_no_thread(qtbot: QtBot, tmp_path: Path) -> None:

@@ -136,6 +136,14 @@ def _with_doubts(marks: Marks, envelope: Samples, rate: Rate, clock: Rate, rest:
     return replace(marks, reps=tuple(reps))
 
 
+def burst_rule_text(rule: BurstRule = DEFAULT_RULE) -> str:
+    """The rule that bursts are marked by, in words."""
+    return (
+        f"bursts of the EMG envelope: over the baseline by {rule.edge_sd:g} SD, "
+        f"with a peak of {rule.peak_share:.0%} of the usual one; gaps under {rule.gap_s:g} s closed"
+    ).replace("%", " %")
+
+
 def mark_bursts(  # noqa: PLR0917 - the other rooms call it so
     envelope: Samples,
     rate: Rate,
@@ -158,10 +166,6 @@ def mark_bursts(  # noqa: PLR0917 - the other rooms call it so
         first, last = clock_length(begin, rate, clock), min(clock_length(end, rate, clock), length)
         if first < last:
             pairings.append(Pairing((Phase(BURST, Boundary(first), Boundary(last)),), complete=True))
-    text = (
-        f"bursts of the EMG envelope: over the baseline by {rule.edge_sd:g} SD, "
-        f"with a peak of {rule.peak_share:.0%} of the usual one; gaps under {rule.gap_s:g} s closed"
-    ).replace("%", " %")
-    marks = replace(join(tuple(pairings), before, None, settings), phase_rule=text)
+    marks = replace(join(tuple(pairings), before, None, settings), phase_rule=burst_rule_text(rule))
     rest = baseline_of(envelope, rate, rule) if baseline is None else baseline
     return place_all_thirds(_with_doubts(marks, envelope, rate, clock, rest), None, settings)

@@ -2,6 +2,7 @@
 
 from dataclasses import replace
 
+from phasemark.model.clock import Rate
 from phasemark.model.marks import Boundary, Marks, Phase, Rep
 from phasemark.model.settings import PhaseSettings
 from phasemark.phases.detect import find_phases
@@ -15,8 +16,13 @@ SAME_SHARE = 0.5
 
 
 def rule_text(movement: Movement, settings: PhaseSettings) -> str:
-    """The rule that phases are placed by, in words."""
-    cutoff = usable_lowpass(movement.rate / movement.alignment.ratio, settings)
+    """The rule that phases of a movement are placed by, in words."""
+    return phase_rule_text(movement.rate / movement.alignment.ratio, settings)
+
+
+def phase_rule_text(rate: Rate, settings: PhaseSettings) -> str:
+    """The rule that phases are placed by in a movement trace of a true rate (Hz), in words."""
+    cutoff = usable_lowpass(rate, settings)
     low_pass = "not filtered" if cutoff is None else f"low-pass {cutoff:g} Hz, order {settings.movement_order}"
     return (
         f"movement trace {low_pass}; turning points by prominence, {settings.prominence:.0%} of the set's range; "

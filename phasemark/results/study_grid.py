@@ -1,7 +1,7 @@
 """The study as a grid, participants by conditions, whose cells say what is still to do."""
 
-from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Collection, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
 from enum import StrEnum
 from functools import cached_property
 from typing import Literal
@@ -20,6 +20,7 @@ class State(StrEnum):
 
     PROBLEM = "problem"
     NO_MARKS = "no marks"
+    OLDER = "older marks"
     TO_CHECK = "to check"
     CHECKED = "checked"
     RECORDED = "recorded"
@@ -27,7 +28,7 @@ class State(StrEnum):
     EMPTY = "no recording"
 
 
-_TO_DO = (State.PROBLEM, State.NO_MARKS, State.TO_CHECK)
+_TO_DO = (State.PROBLEM, State.NO_MARKS, State.OLDER, State.TO_CHECK)
 _URGENCY = {state: place for place, state in enumerate(State)}
 
 
@@ -136,11 +137,14 @@ def _total(cells: Iterator[Cell]) -> Total:
     return Total(checked, checked + sum(state in _TO_DO for state in states), recorded)
 
 
-def study_grid(study: Study, rater: str, problems: Mapping[str, str] | None = None) -> Grid:
+def study_grid(
+    study: Study, rater: str, problems: Mapping[str, str] | None = None, older: Collection[str] = ()
+) -> Grid:
     """The grid of a study as one rater marked it.
 
-    problems gives, by trial id, what marks alone do not show, in words without a full stop ('the recording is missing',
-    'marks are older than the settings').
+    problems gives, by trial id, what marks alone do not show, in words without a full stop ('the recording is
+    missing').
+    older has the ids of trials whose marks were made by other settings than those of now.
     """
     places = {trial.id: place for place, trial in enumerate(study.trials)}
     participants = tuple(sorted({trial.participant for trial in study.trials}, key=natural_key))
@@ -152,7 +156,7 @@ def study_grid(study: Study, rater: str, problems: Mapping[str, str] | None = No
 
     def cell(participant: str, condition: Condition) -> Cell:
         trials = sorted(cells.get((participant, condition), ()), key=lambda t: (*_turn(t), places[t.id]))
-        return _cell(trials, rater, problems or {})
+        return _cell(trials, rater, problems or {}, older)
 
     rows = tuple(tuple(cell(person, condition) for condition in columns) for person in participants)
     return Grid(participants, tuple(columns), rows)
@@ -162,23 +166,26 @@ def _turn(trial: Trial) -> tuple[int, float]:
     return trial.set, float("inf") if trial.order is None else trial.order
 
 
-def _cell(trials: Sequence[Trial], rater: str, problems: Mapping[str, str]) -> Cell:
+def _cell(trials: Sequence[Trial], rater: str, problems: Mapping[str, str], older: Collection[str]) -> Cell:
     if not trials:
         return Cell()
     labels = labels_in_cell(trials)
     return Cell(
         tuple(
-            trial_progress(trial, rater, label, problems.get(trial.id, ""))
+            trial_progress(trial, rater, label, problems.get(trial.id, ""), older=trial.id in older)
             for trial, label in zip(trials, labels, strict=True)
         )
     )
 
 
-def trial_progress(trial: Trial, rater: str, label: str = "", problem: str = "") -> TrialProgress:
+def trial_progress(
+    trial: Trial, rater: str, label: str = "", problem: str = "", *, older: bool = False
+) -> TrialProgress:
     """What is still to do in a trial: the one place of this rule.
 
     An excluded trial has nothing to do, whatever is wrong with it. A rep that was excluded needs no check:
-    a person has decided about it. Incomplete reps are not counted and need none either.
+    a person has decided about it. Incomplete reps are not counted and need none either. Marks that are older than the
+    settings are to be made again, whether they were checked or not; what a hand has touched stays as it is then.
     """
     if trial.excluded is not None:
         return TrialProgress(trial.id, label, State.EXCLUDED, note=trial.excluded.reason)
@@ -186,7 +193,8 @@ def trial_progress(trial: Trial, rater: str, label: str = "", problem: str = "")
         return TrialProgress(trial.id, label, State.PROBLEM, *_checked(_to_be_checked(trial, rater)), problem)
     if not trial.kind.holds_reps:
         return TrialProgress(trial.id, label, State.RECORDED)
-    return _progress_of_reps(trial, rater, label)
+    found = _progress_of_reps(trial, rater, label)
+    return replace(found, state=State.OLDER) if older and found.reps else found
 
 
 def _progress_of_reps(trial: Trial, rater: str, label: str) -> TrialProgress:

@@ -6,7 +6,7 @@ ledger keep their own.
 """
 
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache
 from random import Random, SystemRandom
@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING
 from phasemark.model.study import Kind, Study, Trial
 from phasemark.results.study_conditions import Condition
 from phasemark.results.study_grid import Cell, Grid, study_grid, trial_progress
+from phasemark.session.older_marks import older_marks
 
 if TYPE_CHECKING:
     from phasemark.session.session import Session
@@ -107,19 +108,23 @@ def _pattern(words: frozenset[str]) -> re.Pattern[str]:
 def grid_of(session: "Session", problems: Mapping[str, str] | None = None) -> Grid:
     """The grid of the study; while marking is blind a single column of trials by their neutral names."""
     problems = problems or {}
+    older = older_marks(session.study, session.rater)
     cover = _cover(session)
     if cover is None:
-        return study_grid(session.study, session.rater, problems)
+        return study_grid(session.study, session.rater, problems, older)
     there = {trial.id: trial for trial in session.study.trials}
     trials = [there[trial_id] for trial_id in cover.order if trial_id in there]
     return Grid(
-        tuple(cover.name(t.id) for t in trials), (_COLUMN,) if trials else (), _cells(session, trials, problems)
+        tuple(cover.name(t.id) for t in trials), (_COLUMN,) if trials else (), _cells(session, trials, problems, older)
     )
 
 
-def _cells(session: "Session", trials: Sequence[Trial], problems: Mapping[str, str]) -> tuple[tuple[Cell, ...], ...]:
+def _cells(
+    session: "Session", trials: Sequence[Trial], problems: Mapping[str, str], older: Collection[str]
+) -> tuple[tuple[Cell, ...], ...]:
     rows = []
     for trial in trials:
-        done = trial_progress(trial, session.rater, problem=UNREADABLE if trial.id in problems else "")
+        problem = UNREADABLE if trial.id in problems else ""
+        done = trial_progress(trial, session.rater, problem=problem, older=trial.id in older)
         rows.append((Cell((replace(done, note=covered(session, done.note)),)),))
     return tuple(rows)

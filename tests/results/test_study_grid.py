@@ -102,10 +102,25 @@ def test_what_has_nothing_to_mark_is_recorded(kind: Kind) -> None:
 def test_a_problem_outweighs_checks_and_an_exclusion_outweighs_a_problem() -> None:
     """An excluded trial has nothing to do, whatever is wrong with it."""
     done = checked(BASE, 1, 2, 3)
-    found = trial_progress(done, "R1", problem="marks are older than the settings")
-    assert found == TrialProgress("T001", "", State.PROBLEM, 3, 3, "marks are older than the settings")
+    found = trial_progress(done, "R1", problem="the recording is missing")
+    assert found == TrialProgress("T001", "", State.PROBLEM, 3, 3, "the recording is missing")
     out = trial_progress(replace(done, excluded=WHY), "R1", problem="the recording is missing")
     assert (out.state, out.note) == (State.EXCLUDED, WHY.reason)
+
+
+def test_marks_of_earlier_settings_are_to_be_made_again() -> None:
+    """Whether checked or not; not where there is nothing to do, or something worse."""
+    assert trial_progress(BASE, "R1", older=True) == TrialProgress("T001", "", State.OLDER, 0, 3)
+    done = checked(BASE, 1, 2, 3)
+    assert trial_progress(done, "R1", older=True) == TrialProgress("T001", "", State.OLDER, 3, 3)
+    assert trial_progress(done, "R1", problem="missing", older=True).state is State.PROBLEM
+    assert trial_progress(replace(done, excluded=WHY), "R1", older=True).state is State.EXCLUDED
+    assert trial_progress(excluded(BASE, 1, 2, 3), "R1", older=True).state is State.EXCLUDED
+    assert trial_progress(replace(BASE, marks=()), "R1", older=True).state is State.NO_MARKS
+    shown = study_grid(Study("any", (done, one("T2", "P02"))), "R1", older={"T001"})
+    assert [row[0].state for row in shown.cells] == [State.OLDER, State.TO_CHECK]
+    assert shown.cells[0][0].to_do
+    assert (shown.total.checked, shown.total.trials) == (0, 2)
 
 
 # What a cell's state is

@@ -6,7 +6,7 @@ from PySide6.QtGui import QFont, QFontMetricsF
 
 from phasemark.model.study import Kind
 from phasemark.results.study_conditions import Condition
-from phasemark.results.study_grid import Cell, Grid, State, Total
+from phasemark.results.study_grid import Cell, Grid, State, Total, TrialProgress
 from phasemark.window.grid.grid_words import cell_lines, cell_text, count_text, study_total_text, total_texts
 from phasemark.window.wrapped_text import wrapped_lines
 
@@ -22,6 +22,10 @@ from phasemark.window.wrapped_text import wrapped_lines
         (sets("a", 8, None), "8 of 8 repetitions checked (set 1: 8 of 8; set 2: no marks)"),
         (sets("a", None), "no marks"),
         (sets("a", None, None), "2 trials, no marks"),
+        (
+            Cell((TrialProgress("a", "", State.OLDER, 3, 8),)),
+            "marks older than the settings, 3 of 8 repetitions checked",
+        ),
         (of_state("a", State.PROBLEM, "the recording is missing"), "problem: the recording is missing"),
         (of_state("a", State.EXCLUDED, "electrode came off"), "excluded: electrode came off"),
         (of_state("a", State.EXCLUDED), "excluded"),

@@ -368,6 +368,7 @@ def test_the_legend_explains_what_is_there_and_flows(view: StudyGridView) -> Non
     """Only the signs that are in the grid; a narrower legend is higher, and the table gives way."""
     legend = view.findChild(GridLegend)
     assert legend is not None
+    view.show_grid(with_cell(mixed(), 3, 0, of_state("10f", State.OLDER)))
     assert legend.accessibleDescription() == ", ".join(State)
     assert legend.heightForWidth(150) > legend.heightForWidth(900)
     assert legend.height() >= legend.heightForWidth(legend.width())

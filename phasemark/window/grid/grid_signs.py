@@ -1,8 +1,9 @@
 """The signs of the study's grid: a small frame that fills from below as repetitions are checked.
 
 Each sign differs by its shape, so that it is told without colour: a broken frame has no marks, a frame with two
-lines across has automatic marks, a filled one with a tick is checked, a hatched one is excluded (as in the traces),
-a lozenge is a problem, a short trace is a recording with nothing to mark.
+lines across has automatic marks, one whose lines do not meet has marks older than the settings, a filled one with a
+tick is checked, a hatched one is excluded (as in the traces), a lozenge is a problem, a short trace is a recording
+with nothing to mark.
 """
 
 from PySide6.QtCore import QPointF, QRectF, Qt
@@ -43,6 +44,7 @@ class _Sign:
         {
             State.PROBLEM: self.problem,
             State.NO_MARKS: self.no_marks,
+            State.OLDER: lambda: self.older(share),
             State.TO_CHECK: lambda: self.to_check(share),
             State.CHECKED: self.checked,
             State.EXCLUDED: self.excluded,
@@ -79,6 +81,23 @@ class _Sign:
         for third in (1, 2):
             y = round(self.frame.top() + third * self.frame.height() / 3) + self.stroke / 2 % 1
             self.painter.drawLine(QPointF(self.frame.left(), y), QPointF(self.frame.right(), y))
+        self.outline(self.scheme.ink)
+
+    def older(self, share: float) -> None:
+        """A frame whose halves have slipped: the lines across do not meet."""
+        frame, half = self.frame, self.frame.width() / 2
+        self.painter.fillRect(
+            QRectF(frame.left(), frame.bottom() - share * frame.height(), half, share * frame.height()),
+            self.scheme.soft,
+        )
+        self.painter.setPen(self.pen(self.scheme.ink))
+        for side, heights in ((0, (0.25, 0.55)), (1, (0.45, 0.75))):
+            for height in heights:
+                y = round(frame.top() + height * frame.height()) + self.stroke / 2 % 1
+                left = frame.left() + side * half
+                self.painter.drawLine(QPointF(left, y), QPointF(left + half, y))
+        x = round(frame.center().x()) + self.stroke / 2 % 1
+        self.painter.drawLine(QPointF(x, frame.top()), QPointF(x, frame.bottom()))
         self.outline(self.scheme.ink)
 
     def checked(self) -> None:

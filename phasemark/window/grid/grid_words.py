@@ -6,6 +6,7 @@ from phasemark.results.study_grid import Cell, Grid, State, Total, TrialProgress
 EXPLANATIONS = {
     State.PROBLEM: "cannot be used as it is; its hint says why",
     State.NO_MARKS: "recorded, not marked yet",
+    State.OLDER: "marked by earlier settings; mark again, what a hand has touched stays",
     State.TO_CHECK: "marked; the sign fills as repetitions are checked",
     State.CHECKED: "all complete repetitions checked, or excluded",
     State.RECORDED: "nothing to mark",
@@ -19,6 +20,8 @@ def trial_text(trial: TrialProgress) -> str:
     noun = "repetition" if trial.reps == 1 else "repetitions"
     if trial.state is State.TO_CHECK:
         return f"{trial.checked} of {trial.reps} {noun} checked"
+    if trial.state is State.OLDER:
+        return f"marks older than the settings, {trial.checked} of {trial.reps} {noun} checked"
     if trial.state is State.CHECKED:
         return f"all {trial.reps} {noun} checked" if trial.reps > 1 else "its one repetition checked"
     if trial.state is State.RECORDED:

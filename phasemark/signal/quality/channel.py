@@ -29,6 +29,8 @@ def channel_findings(
     (most look at half seconds, the power line at a second), or is rectified or smoothed and so is no raw EMG.
     """
     about = inspected(raw_mv, conditioned, channel, settings)
+    if len(about.values) < 2:
+        return (lost_signal(about),)
     shape, smooth = rectified(about), smoothed(about)
     is_rectified = channel.treatment is Treatment.RECTIFIED or (shape is not None and shape.flagged)
     treated = is_rectified or (smooth is not None and smooth.flagged)

@@ -14,6 +14,7 @@ from phasemark.signal.quality.finding import Places
 from phasemark.signal.quality.spectra import WindowSpectra, window_spectra
 
 PERCENT = 100.0
+_ROUNDING = 1e-20
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -33,6 +34,11 @@ class Inspected:
     mean: float
     rms: float
     windows: WindowSpectra
+
+    @property
+    def alive(self) -> NDArray[np.bool_]:
+        """Which windows hold more than the rounding of a channel that stays at one value."""
+        return np.asarray(self.windows.between(0, np.inf) > _ROUNDING * (self.rms**2 + self.mean**2))
 
     @property
     def rate(self) -> Rate:

@@ -10,8 +10,8 @@ from phasemark.signal.gaps import missing_pieces
 from phasemark.signal.quality.finding import Check, Finding
 from phasemark.signal.quality.inspected import PERCENT, merged
 
-_AROUND = 5  # steps whose median tells what step is usual there: two on either side
-_STANDS_OUT = 8.0  # times the usual (median) deviation of a step; noise alone reaches 7 in a million samples
+_AROUND = 5  # steps whose median speed tells what step is usual there: two on either side
+_STANDS_OUT = 10.0  # times the mean deviation of a step; Gaussian noise alone reaches 8.7 in a million samples
 _MOVING = 0.5  # share of the trace's mean step, from which a stretch counts as moving
 _MANY = 1.5  # times the smallest step: smaller ones tell how fine the values are, not how often they come
 
@@ -54,17 +54,18 @@ def _gaps(values: Samples, trace: MovementTrace, settings: QualitySettings) -> F
 def _jumps(
     values: Samples, trace: MovementTrace, new: NDArray[np.intp], span: float, settings: QualitySettings
 ) -> Finding:
-    """Largest step to a new value that is out of line with the steps around it (their median), of the range.
+    """Largest step to a new value that is out of line with the speed around it (median of five steps), of the range.
 
     The range is that from the 1st to the 99th percentile, so that a lone spike does not widen it. A step that is
     no larger than the trace's own noise makes is none, however small the range of a trace at rest.
     """
     from scipy.ndimage import median_filter
 
-    steps = np.diff(values[new])
-    out_of_line = np.abs(steps - median_filter(steps, _AROUND, mode="nearest")) / span * PERCENT
+    apart = np.diff(new)
+    speeds = np.diff(values[new]) / apart
+    out_of_line = np.abs(speeds - median_filter(speeds, _AROUND, mode="nearest")) * apart / span * PERCENT
     limit = PERCENT * settings.movement_jump_share
-    out_of_line[out_of_line <= _STANDS_OUT * np.median(out_of_line)] = 0.0
+    out_of_line[out_of_line <= _STANDS_OUT * out_of_line.mean()] = 0.0
     figure = float(out_of_line.max())
     jumps = np.flatnonzero(out_of_line > limit)
     places = merged(tuple((int(new[i]), int(new[i + 1]) + 1) for i in jumps))

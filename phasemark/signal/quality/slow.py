@@ -68,15 +68,16 @@ def low_frequency(about: Inspected) -> Finding | None:
 
 
 def movement_artefact(about: Inspected) -> Finding | None:
-    """Largest amplitude under low_frequency_hz of a half second, over the usual (median) one of the channel.
+    """Largest amplitude under low_frequency_hz of a half second, over the usual one of the channel.
 
-    Only half seconds count in which more than artefact_share of the power lies there: a burst of EMG raises the low
-    frequencies too, but not above its own; and in which that amplitude is not lost beside the channel's RMS.
+    The usual one is the median over all half seconds, flat ones aside. Only those count in which more than
+    artefact_share of the power lies there (a burst of EMG raises the low frequencies too, but its own more), and
+    that amplitude is more than half the RMS of the filtered channel (or it would not matter).
     """
     settings, windows = about.settings, about.windows
     edge, ratio_limit = settings.low_frequency_hz, settings.artefact_ratio
     low, whole = windows.between(0, edge), windows.between(0, np.inf)
-    usual = float(np.median(low)) if len(low) else 0.0
+    usual = float(np.median(low[about.alive])) if about.alive.any() else 0.0
     if usual <= 0 or edge >= about.rate / 2:
         return None
     share = low / np.where(whole > 0, whole, 1.0)

@@ -17,9 +17,10 @@ def _reach_ratio(about: Inspected) -> float:
 
     The median over the half seconds, each by itself, since a drift would bend the values of the whole channel.
     """
-    if not len(about.windows.begins):
+    begins = about.windows.begins[about.alive]
+    if not len(begins):
         return nan
-    windows = sliding_window_view(about.raw, about.windows.length)[about.windows.begins[::2]]
+    windows = sliding_window_view(about.raw, about.windows.length)[begins[::2]]
     low, middle, high = np.quantile(windows, (0.05, 0.5, 0.95), axis=1)
     usable = high > middle
     return float(np.median((middle - low)[usable] / (high - middle)[usable])) if usable.any() else nan
@@ -53,7 +54,7 @@ def smoothed(about: Inspected) -> Finding | None:
     limit = about.settings.smoothed_hz
     power = about.windows.power[:, 1:]
     total = power.sum(axis=1)
-    moving = total > 0
+    moving = about.alive
     if not moving.any() or float(about.rate) / 2 <= limit:
         return None
     below = np.cumsum(power[moving], axis=1) < _SHARE_BELOW * total[moving, None]

@@ -102,10 +102,11 @@ def _agreement_limits(of: RatingVariance, value: float, level: float) -> tuple[f
     of_raters, of_residual = a * msc, b * mse
     df = (of_raters + of_residual) ** 2 / (of_raters**2 / (k - 1) + of_residual**2 / ((n - 1) * (k - 1)))
     share = (1 + level) / 2
-    f_low, f_high = f_quantile(share, n - 1, df), f_quantile(share, df, n - 1)
+    # Divided through by F, which leaves float64 where df is near zero.
+    below, above = 1 / f_quantile(share, n - 1, df), 1 / f_quantile(share, df, n - 1)
     rest = k * msc + (k * n - k - n) * mse
-    low = n * (msr - f_low * mse) / (f_low * rest + n * msr)
-    high = n * (f_high * msr - mse) / (rest + n * f_high * msr)
+    low = n * (msr * below - mse) / (rest + n * msr * below)
+    high = n * (msr - above * mse) / (above * rest + n * msr)
     return low, high
 
 
@@ -145,7 +146,8 @@ def icc(ratings: ArrayLike, *, level: float = 0.95) -> tuple[Icc, ...]:
 
     In the order (1,1), (2,1), (3,1), (1,k), (2,k), (3,k) of Shrout & Fleiss 1979, Psychol Bull 86:420-428; intervals
     are theirs and, for (2,1), McGraw & Wong's (1996, Psychol Methods 1:30-46); those of the mean of k ratings are
-    Spearman-Brown's of the single ones. Where targets, or error, have no spread, value or interval is nan.
+    Spearman-Brown's of the single ones. Where targets, or error, have no spread, value or interval is nan; the lower
+    limit of a mean of ratings is -inf where it has none.
 
     Raises:
         BadData: a rating is missing, or there are under 2 targets or under 2 raters.
@@ -178,7 +180,7 @@ def icc(ratings: ArrayLike, *, level: float = 0.95) -> tuple[Icc, ...]:
 def _form(shrout: str, mcgraw: str, meaning: str, value: float, interval: Interval) -> Icc:
     missing = ""
     if np.isnan(value):
-        interval, missing = no_interval(interval.level), "targets do not differ: there is no correlation"
+        interval, missing = no_interval(interval.level), "targets differ too little for a correlation"
     elif np.isnan(interval.low):
-        missing = "targets or errors have no spread: there is no interval"
+        missing = "there is too little spread between targets or in the errors for an interval"
     return Icc(shrout, mcgraw, meaning, value, interval, missing)

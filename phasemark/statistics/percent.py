@@ -37,7 +37,9 @@ def _ratio(ratio: float, interval: Interval, g: float, missing: str = "") -> Rat
     return Ratio(ratio, interval, _percent(ratio), in_percent, g, missing)
 
 
-def _fieller(a: Values, b: Values, level: float) -> Ratio:
+def _fieller(of_a: Values, of_b: Values, level: float) -> Ratio:
+    size_a, size_b = magnitude(of_a) or 1.0, magnitude(of_b)
+    a, b, unit = of_a / size_a, of_b / size_b, size_a / size_b  # fourth powers of values stay within float64
     n, mean_a, mean_b = len(a), float(np.mean(a)), float(np.mean(b))
     scale = 1 / (n * (n - 1))
     t2 = t_quantile(n - 1, level) ** 2
@@ -47,14 +49,15 @@ def _fieller(a: Values, b: Values, level: float) -> Ratio:
     ratio = mean_a / mean_b
     if g >= 1:
         missing = "the mean of the second condition does not differ from zero: the interval of the ratio is unbounded"
-        return _ratio(ratio, no_interval(level), g, missing)
+        return _ratio(ratio * unit, no_interval(level), g, missing)
     # Mean of (a - ratio b), whose variance is what is left under the root; computed from the values, not as a
     # difference of large terms.
     variance = max(0.0, sum_of_squares(a - ratio * b) * scale)
     common = max(0.0, variance_a * variance_b - covariance**2)
     half = sqrt(max(0.0, t2 * (mean_b**2 * variance - t2 * common)))
     middle, bottom = mean_a * mean_b - t2 * covariance, mean_b**2 * (1 - g)
-    return _ratio(ratio, Interval((middle - half) / bottom, (middle + half) / bottom, level), g)
+    limits = Interval((middle - half) / bottom * unit, (middle + half) / bottom * unit, level)
+    return _ratio(ratio * unit, limits, g)
 
 
 def ratio_of_means(a: ArrayLike, b: ArrayLike, *, level: float = 0.95) -> Ratio:

@@ -20,6 +20,7 @@ from phasemark.session.session import Session
 from phasemark.window.actions import ACTIONS, ActionName, make_actions
 from phasemark.window.adding.dropped_files import local_paths
 from phasemark.window.bridge import Bridge
+from phasemark.window.elided_label import ElidedLabel
 from phasemark.window.grid.study_grid_view import StudyGridView
 from phasemark.window.long_work import LongWork
 from phasemark.window.message_bar import MessageBar
@@ -92,7 +93,7 @@ class MainWindow(QMainWindow):
         column.addWidget(self._pages, 1)
         self.setCentralWidget(whole)
         self.setAcceptDrops(True)
-        self._hover, self._saved = QLabel(), QLabel()
+        self._hover, self._saved = ElidedLabel(), QLabel()
         self.statusBar().addWidget(self._hover, 1)
         self.statusBar().addPermanentWidget(self.work)
         self.statusBar().addPermanentWidget(self._saved)

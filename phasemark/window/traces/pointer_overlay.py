@@ -52,6 +52,8 @@ def _changes(frame: _Frame, before: Pointer, after: Pointer, row: float) -> list
         rects.append(QRect(0, int(drawing.header) - _ROOM, int(drawing.width) + 1, int(row + 2 * _AIR) + 2 * _ROOM))
         for coming in (frame.coming(before), frame.coming(after)):
             rects += frame.stripe(None if coming is None else coming.sample)
+    if before.start != after.start:
+        rects += [*frame.stripe(before.start), *frame.stripe(after.start)]
     if (before.stretch, before.prompt) != (after.stretch, after.prompt):
         rects.append(QRect(0, 0, int(drawing.width) + 1, int(drawing.height) + 1))
     return rects
@@ -117,6 +119,8 @@ class _Brush:
             self.paint_stretch(pointer.stretch)
         if pointer.cursor is not None:
             self.paint_cursor(pointer.cursor)
+        if pointer.start is not None:
+            self.paint_start(pointer.start)
         if pointer.snaps and not pointer.free:
             self.paint_snaps()
         if pointer.prompt:
@@ -140,6 +144,20 @@ class _Brush:
         at = self.column(sample) + 0.5
         for height in self.pointer.dots:
             self.painter.drawEllipse(QPointF(at, height), _RING, _RING)
+
+    def paint_start(self, sample: int) -> None:
+        """Where the dragged boundary was: a broken line under an empty lozenge, the form of one that is selected."""
+        x, top = self.column(sample) + 0.5, self.drawing.header
+        pen = QPen(self.scheme.ink, 1)
+        pen.setDashPattern([6.0, 4.0])
+        self.painter.setPen(pen)
+        self.painter.drawLine(QPointF(x, top), QPointF(x, self.drawing.height))
+        half = 1.2 * _NOTCH
+        corners = [QPointF(x, top - half), QPointF(x + half, top), QPointF(x, top + half), QPointF(x - half, top)]
+        self.painter.setRenderHint(QPainter.RenderHint.Antialiasing, True)
+        self.painter.setPen(QPen(self.scheme.ink, 1.4))
+        self.painter.setBrush(self.scheme.base)
+        self.painter.drawPolygon(QPolygonF(corners))
 
     def paint_snaps(self) -> None:
         coming = self.frame.coming(self.pointer)

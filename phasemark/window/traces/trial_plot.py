@@ -49,13 +49,15 @@ from phasemark.model.clock import nearest_sample, seconds
 from phasemark.model.mark_edits import Address
 from phasemark.model.marks import Marks
 from phasemark.window.traces.mark_lines import MarkLine
-from phasemark.window.traces.mark_words import rep_sentence
+from phasemark.window.traces.mark_words import place_text, rep_sentence
 from phasemark.window.traces.marks_drawing import changed_stretches
 from phasemark.window.traces.plot_keys import Drop, FitAll, Move, Nudge, PickLane, Step, Zoom, wish_of
+from phasemark.window.traces.pointer_drawing import shift_text
 from phasemark.window.traces.trial_picture import Levels, TrialPicture
 from phasemark.window.traces.trial_stretch import SET_KEYS, TrialStretch
 from phasemark.window.traces.trial_view import FOCUS_PX, NOTHING_CHOSEN
 
+DRAG_KEYS = "Alt: no snapping. Shift: apart from its neighbour. Escape: back where it was."
 _HELD = Qt.KeyboardModifier.ControlModifier | Qt.KeyboardModifier.AltModifier
 
 
@@ -161,6 +163,11 @@ class TrialPlot(TrialStretch):
         drawing = self._drawing
         if at is None or drawing is None:
             return ""
+        start = self._pointer.start
+        dragged = drawing.line(drawing.selected) if start is not None else None
+        if start is not None and dragged is not None:
+            by = shift_text(start, dragged.sample, drawing.clock)
+            return f"{place_text(drawing.marks, dragged)}: {by}. {DRAG_KEYS}"
         line = drawing.line(drawing.hovered)
         if line is not None:
             return self._words(line)

@@ -3,13 +3,15 @@
 from dataclasses import replace
 
 from PySide6.QtCore import QElapsedTimer, QPointF, QTimer, Signal
+from PySide6.QtGui import QFontMetricsF
 from PySide6.QtWidgets import QWidget
 
 from phasemark.model.clock import nearest_sample, seconds
 from phasemark.phases.snapping import Candidate
 from phasemark.session.readout import Readout
+from phasemark.window.traces.mark_lines import MarkLine
 from phasemark.window.traces.mark_words import time_text
-from phasemark.window.traces.pointer_drawing import Pointer
+from phasemark.window.traces.pointer_drawing import Pointer, shift_text
 from phasemark.window.traces.readout_words import lane_texts, lane_values
 from phasemark.window.traces.trial_picture import LaneKind, TrialPicture
 from phasemark.window.traces.trial_view import NOTHING_CHOSEN, TrialView
@@ -17,6 +19,7 @@ from phasemark.window.traces.trial_view import NOTHING_CHOSEN, TrialView
 _EDGE_PX = 28.0
 _SLOWEST, _FASTEST = 0.15, 1.5  # views a second that pass while a boundary is held at an edge
 _TICK_MS = 16
+_WIDEST_TAG = 0.5  # share of the time axis
 
 
 class TrialPointer(TrialView):
@@ -36,6 +39,7 @@ class TrialPointer(TrialView):
         self._scroll.timeout.connect(self._on_scroll)
         gestures = self._gestures
         gestures.pointed.connect(self._on_pointed)
+        gestures.dragStarted.connect(self._on_drag_begun)
         gestures.dragMoved.connect(self._on_dragged)
         gestures.dragFinished.connect(self._on_drag_over)
         gestures.dragCancelled.connect(self._on_drag_over)
@@ -139,6 +143,19 @@ class TrialPointer(TrialView):
         self._pointer = replace(self._pointer, target=candidate)
         self._show_pointer()
 
+    def _on_drag_begun(self, line: MarkLine) -> None:
+        self._pointer = replace(self._pointer, start=line.sample)
+        self._show_pointer()
+
+    def _tag_text(self, line: MarkLine) -> str:
+        """The time of the selected boundary and, while it is dragged, how far that is from where it was."""
+        time, start = super()._tag_text(line), self._pointer.start
+        if start is None:
+            return time
+        both = f"{time}  ({shift_text(start, line.sample, self._clock)})"
+        fits = QFontMetricsF(self.font()).horizontalAdvance(both) < _WIDEST_TAG * self._canvas.width
+        return both if fits else time
+
     def _on_dragged(self, _: object, sample: int) -> None:
         self._pointer = replace(self._pointer, near=sample, free=self._gestures.free)
         self._show_pointer()
@@ -146,8 +163,9 @@ class TrialPointer(TrialView):
 
     def _on_drag_over(self, *_: object) -> None:
         self._scroll.stop()
-        self._pointer = replace(self._pointer, snaps=(), near=None, target=None, free=False)
+        self._pointer = replace(self._pointer, snaps=(), start=None, near=None, target=None, free=False)
         self._show_pointer()
+        self._show_times()
 
     # A stretch
 

@@ -274,8 +274,12 @@ class TrialView(QWidget):
         if shown != self._drawing.time_ticks:
             self._redraw_marks(replace(self._drawing, time_ticks=shown), ())
         clock, line = self._drawing.clock, self._drawing.line(self._drawing.selected)
-        tag = None if line is None else (seconds(line.sample, clock), time_text(line.sample, clock))
+        tag = None if line is None else (seconds(line.sample, clock), self._tag_text(line))
         self._axis.set_axis(self._span, shown, float(self._gutter.sizeHint().width()), tag, self._scheme)
+
+    def _tag_text(self, line: MarkLine) -> str:
+        """What stands on the time axis at the selected boundary."""
+        return time_text(line.sample, self._clock)
 
     def _redraw_marks(self, drawing: MarksDrawing, stretches: Iterable[tuple[float, float]] | None) -> None:
         self._drawing = drawing

@@ -1,16 +1,15 @@
-"""The one plot of a trial: a view box in seconds and logical pixels, with the items that paint and take the mouse."""
+"""The one plot of a trial: a view of seconds and logical pixels, with the items that paint and take the mouse."""
 
 from collections.abc import Callable, Iterable, Sequence
-from typing import Any
 
-import pyqtgraph as pg
-from PySide6.QtCore import QRectF, Qt
+from PySide6.QtCore import QRectF
 from PySide6.QtGui import QFont
 from PySide6.QtWidgets import QGraphicsItem, QGraphicsView
 
 from phasemark.window.palette import Scheme
 from phasemark.window.traces.backdrop_item import BackdropItem
 from phasemark.window.traces.boundary_overlay import HALO_PX, BoundaryOverlay
+from phasemark.window.traces.canvas_view import CanvasView
 from phasemark.window.traces.lane_layout import Band
 from phasemark.window.traces.marks_drawing import MarksDrawing
 from phasemark.window.traces.pointer_drawing import Pointer
@@ -22,24 +21,18 @@ from phasemark.window.traces.view_span import Span
 
 
 class TraceCanvas:
-    """View, view box and items; what they show is given to them."""
+    """View and items; what they show is given to them."""
 
     def __init__(self, scheme: Scheme, font: QFont, gestures: TraceGestures, resized: Callable[[], None]) -> None:
-        self._graphics: Any = pg.GraphicsView(background=scheme.base)
-        self.view: QGraphicsView = self._graphics
-        self.view.setFocusPolicy(Qt.FocusPolicy.NoFocus)
-        self._box: Any = pg.ViewBox(enableMouse=False, enableMenu=False, invertY=True, defaultPadding=0)
-        self._box.disableAutoRange()
-        self._graphics.setCentralItem(self._box)
+        self._view = CanvasView(scheme.base, resized)
+        self.view: QGraphicsView = self._view
         self._backdrop, self._traces, self._overlay = BackdropItem(), TraceItem(scheme), BoundaryOverlay(font)
         self._pointer = PointerOverlay(font)
         self._gestures = gestures
         items: tuple[QGraphicsItem, ...] = (self._backdrop, self._traces, self._overlay, self._pointer, gestures)
         for height, item in enumerate(items):
-            self._box.addItem(item, ignoreBounds=True)
-            item.setZValue(height)
+            self._view.add(item, height)
         self._span = Span(0.0, 1.0)
-        self._box.sigResized.connect(resized)
 
     @property
     def width(self) -> int:
@@ -54,9 +47,8 @@ class TraceCanvas:
     def set_span(self, span: Span) -> None:
         """See these seconds."""
         self._span = span
-        self._box.setRange(xRange=(span.begin_s, span.end_s), yRange=(0, max(self.height, 1)), padding=0)
-        # Left to itself the box moves its items only while it paints, and so every frame is painted twice.
-        self._box.updateMatrix()
+        px_per_s = max(self.width, 1) / span.width_s
+        self._view.place(-span.begin_s * px_per_s, px_per_s)
 
     def draw(self, lanes: Sequence[Lane], bands: Sequence[Band], drawing: MarksDrawing | None, all_of: Span) -> None:
         """Draw everything anew; all_of is the time that can be seen at all."""
@@ -87,7 +79,7 @@ class TraceCanvas:
 
     def set_look(self, scheme: Scheme, font: QFont) -> None:
         """Other colours, another font."""
-        self._graphics.setBackground(scheme.base)
+        self._view.set_base(scheme.base)
         self._traces.set_scheme(scheme)
         self._overlay.set_font(font)
         self._pointer.set_font(font)

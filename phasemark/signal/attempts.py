@@ -112,7 +112,7 @@ def bias_of_highest(error: float, window_s: float, effort_s: float) -> float:
     taken for a Gaussian process whose correlation falls linearly to zero over a window (Slepian 1961, from memory). Its
     maximum over one window's span stays below u standard deviations with probability
     Q1 = Phi(u)^2 - phi(u) (u Phi(u) + phi(u)), over L of them with about Phi(u) (Q1 / Phi(u))^L; its expected
-    value times error is the bias. The tests compare it with simulated EMG.
+    value times error is the bias. Against simulated EMG of 3 s it is a tenth too large (0.17 for 0.16 over 0.25 s).
     """
     from scipy.special import ndtr
 

@@ -33,6 +33,11 @@ class ErrorBlocks:
     present: NDArray[np.int64] | None
 
 
+def hann(block: int) -> NDArray[np.float64]:
+    """The Hann window over two blocks."""
+    return np.asarray(np.hanning(2 * block + 1)[:-1])
+
+
 def _amplitudes(tiled: NDArray[np.float64], present: NDArray[np.bool_]) -> NDArray[np.float64]:
     valid = present.sum(axis=1)
     absolute, squares = np.abs(tiled).sum(axis=1), np.einsum("ij,ij->i", tiled, tiled)
@@ -45,9 +50,8 @@ def _spectra(tiled: NDArray[np.float64], present: NDArray[np.bool_]) -> NDArray[
     spectra = np.zeros((blocks, block + 1))
     if blocks < 2:
         return spectra
-    window = np.hanning(2 * block + 1)[:-1]
     windows = np.lib.stride_tricks.sliding_window_view(tiled.reshape(-1), 2 * block)[::block]
-    lines = np.fft.rfft(windows * window)
+    lines = np.fft.rfft(windows * hann(block))
     spectra[:-1] = np.square(lines.real) + np.square(lines.imag)
     whole: NDArray[np.bool_] = np.logical_and.reduce(present, axis=1)
     spectra[:-1][np.logical_not(whole[:-1] & whole[1:])] = 0.0

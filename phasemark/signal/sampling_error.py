@@ -14,6 +14,7 @@ It is the error of one stretch of one person, not an interval for any statement 
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from math import nan
 
 import numpy as np
@@ -22,7 +23,7 @@ from numpy.typing import NDArray
 from phasemark.model.clock import Rate
 from phasemark.model.recording import Samples, Treatment
 from phasemark.signal.amplitude import enough
-from phasemark.signal.error_blocks import ErrorBlocks, blocks_of_values, error_blocks
+from phasemark.signal.error_blocks import ErrorBlocks, blocks_of_values, error_blocks, hann
 
 __all__ = [
     "NOT_DETERMINED",
@@ -34,11 +35,11 @@ __all__ = [
     "sampling_errors_of",
 ]
 
-SURROUND_S = 1.0
+SURROUND_S = 2.0
 """The spectrum of a shorter segment is taken from so much signal around it (s); its amplitude never is."""
 LEAST_S = 0.02
 """A shorter segment has no sampling error (s)."""
-LEAST_ALONE_S = 0.2
+LEAST_ALONE_S = 0.5
 """A shorter signal does not show its own spectrum well enough (s)."""
 
 Pieces = Sequence[tuple[int, int]]
@@ -126,12 +127,13 @@ def _variances(
 def sampling_errors(channel: ErrorBlocks, segments: Sequence[Pieces]) -> tuple[SamplingError, ...]:
     """Sampling error of segments of a channel, each one or several pieces [begin, end) in its own samples.
 
-    1. The spectrum S: the mean over half-overlapping Hann windows of 2 BLOCK_S over the segment, widened to
-       SURROUND_S; a single one would halve B. What remains of that is taken out: the mean of K
-       windows makes the integral of S^2 too large by 1 + 1 / K (K: windows weighted by their power).
-    2. rho from S; 2 rho^2 and its counterpart for |x| summed with the weights 1 - |lag| / N, which matter to short
-       segments alone.
-    3. The factors of a changing amplitude from the mean squares and mean |x| of the blocks.
+    1. The spectrum S: the mean over half-overlapping Hann windows of two blocks (0.16 s) over the segment, widened to
+       SURROUND_S; a single one would halve B.
+    2. rho, the inverse transform of S over lags up to 0.8 blocks, where what the window took off is given back; from
+       rho^2 is taken what so few windows add to it by chance.
+    3. 2 rho^2, and its counterpart for |x|, summed over lags with the weights 1 - |lag| / N (which matter to short
+       segments alone); B = rate / (2 sum of rho^2).
+    4. The factors of a changing amplitude from the mean squares and mean |x| of the blocks.
 
     Not determined: under LEAST_S, under 90 % valid samples, no two blocks in a row without a gap around it, and
     all of a channel that was recorded rectified (the signal's own correlation is lost).
@@ -214,13 +216,33 @@ def _errors(
 ) -> NDArray[np.float64]:
     # Rows: the fields of a SamplingError, from a segment's sums over its blocks and its spectrum.
     total = 2 * spectra.sum(axis=1) - spectra[:, 0] - spectra[:, -1]  # over both signs of frequency
-    squared = 2 * np.einsum("ij,ij->i", spectra, spectra) - spectra[:, 0] ** 2 - spectra[:, -1] ** 2
-    too_large = 1 + powers[:, 1] / np.square(powers[:, 0])
-    bandwidth = np.square(total) / squared * too_large * rate / (4 * block)
-    rho = np.fft.irfft(spectra, axis=1)[:, : block + 1] * (2 * block / total)[:, None]
-    covariances = np.stack([2 * rho**2, _rectified_covariance(rho)]) / too_large[:, None]
+    lag, chance = _lag_windows(block)
+    rho = np.fft.irfft(spectra, axis=1)[:, : len(lag)] * (2 * block / total)[:, None]
+    windows = np.square(powers[:, 0]) / powers[:, 1]
+    squared = 2 * np.square(rho).sum(axis=1) - rho[:, 0] ** 2
+    excess = (squared / (1 + windows))[:, None] * chance / lag**2
+    excess[:, 0] = 0.0  # rho at no lag is 1 whatever the windows
+    rho /= lag
+    covariances = np.stack([2 * (rho**2 - excess), _rectified_covariance(rho) - excess / 2])
     steady, changing = _variances(covariances, sums[:, 0], sums[:, [2, 1]].T, sums[:, [4, 3]].T, block)
     of_squares, of_mean = np.sqrt(changing)
+    bandwidth = rate / (2 * covariances[0].sum(axis=1) - covariances[0, :, 0])
     found = np.stack([of_squares / 2, of_mean, bandwidth, 2 / steady[0]], axis=1)
     found[np.logical_not(total > 0)] = np.nan
     return found
+
+
+@lru_cache(maxsize=16)
+def _lag_windows(block: int) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    # At the lags from 0 to 0.8 blocks: what a Hann window of two blocks leaves of rho, and how what chance adds to
+    # the sum of rho^2 over all lags spreads over them (1 in all; neighbouring windows share half their samples).
+    window = hann(block)
+    lags = int(0.8 * block) + 1
+
+    def products(of: NDArray[np.float64]) -> NDArray[np.float64]:
+        whole = np.correlate(of, of, "full")[len(of) - 1 :]
+        return np.asarray(whole / whole[0])
+
+    left, spread = products(window), products(window**2)
+    shared = 1 + 2 * left[block] ** 2
+    return left[:lags], shared * spread[:lags] / (2 * spread.sum() - 1)

@@ -88,17 +88,18 @@ def chosen_contaminations(
 ) -> tuple[Contamination, ...]:
     """The disturbances of some kinds, each on every muscle of a trial, as large as those of the plan.
 
-    Each has the same size and times whichever others there are. The heart beats and a cable swings for all muscles at
-    the same times; artefacts lie at turning points or, without movement, anywhere.
+    Each has the same size and times whichever others there are, and the same size in all trials of a participant.
+    The heart beats and the cables swing for all muscles at the same times; artefacts lie at turning points or,
+    without movement, anywhere.
     """
-    draw = plan.stream(_CHOSEN)
+    draw, sizes = plan.stream(_CHOSEN), traits_stream(plan.seed + 3_000_017, plan.participant)
     beats = _beats(length_s, draw)
     turns = _turns(path) or tuple(draw.uniform(0, length_s - _ARTEFACT_S, 8).tolist())
     swings = tuple(sorted(draw.choice(turns, 4, replace=False).tolist()))
     found = []
     for muscle in MUSCLES:
         for kind in Disturbance:
-            size = draw.uniform(*_SIZES_MV[kind]) if kind in _SIZES_MV else _DROPOUT_S
+            size = sizes.uniform(*_SIZES_MV[kind]) if kind in _SIZES_MV else _DROPOUT_S
             gap = round(draw.uniform(0.4, 0.6) * length_s, 3)
             times = {Disturbance.ARTEFACT: swings, Disturbance.HEART: beats, Disturbance.DROPOUT: (gap,)}
             if kind in kinds:

@@ -3,8 +3,8 @@
 A filter without lag needs samples from both sides. Beyond an end there are none, and the end's reflection stands
 in for them. How far that reaches is told by the impulse response of the double pass:
 
-- high-pass and low-pass: to where 99 % of the sum of its absolute values lies nearer. Farther in, a value is off by
-  at most 1 % (of that sum) of the largest difference between the reflection and what really was there, whatever it was.
+- high-pass and low-pass: to where 99.5 % of the sum of its absolute values lies nearer. Farther in, a value is off by
+  at most 0.5 % (of that sum) of the largest difference between the reflection and what was really there.
 - notch: to where what is left of it has 0.3 % of the root of its energy. A steady line does not count, since a pass
   begins with the line as found there (notch.notch). The EMG within its width does, and it is noise: farther in, a
   value is off by 0.3 % of the RMS of white noise, and by about 1 % of the RMS of EMG, which is stronger there.
@@ -26,7 +26,7 @@ from phasemark.signal.gaps import Pieces, valid_pieces
 from phasemark.signal.notch import notch_sections
 from phasemark.signal.response import band_sections
 
-_LEFT, _LEFT_BY_NOTCH = 0.01, 0.003
+_LEFT, _LEFT_BY_NOTCH = 0.005, 0.003
 _PERIODS = 8  # of the slowest cut-off or width, after which nothing is left of an impulse
 
 

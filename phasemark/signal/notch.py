@@ -212,9 +212,10 @@ def band_power(x: Samples, rate: Rate, hz: float, width: float) -> float:
     for begin, end in valid_pieces(x):
         if end - begin >= window:
             frequencies, density = welch(x[begin:end], float(rate), nperseg=window, detrend="constant")
-            # half a line of the spectrum more on either side: a window of whole samples moves the lines a little
-            inside = np.abs(frequencies - hz) <= width / 2 + 0.5 * frequencies[1]
-            total += float(density[inside].sum() * frequencies[1]) * (end - begin)
+            # each line of the spectrum stands for the cell around it, and counts with as much of it as lies within
+            apart = frequencies[1]
+            inside = np.clip((width / 2 - np.abs(frequencies - hz)) / apart + 0.5, 0.0, 1.0)
+            total += float((density * inside).sum() * apart) * (end - begin)
             weight += end - begin
     return total / weight if weight else float("nan")
 

@@ -101,12 +101,13 @@ def _agreement_limits(of: RatingVariance, value: float, level: float) -> tuple[f
     b = 1 + k * value * (n - 1) / (n * (1 - value))
     of_raters, of_residual = a * msc, b * mse
     df = (of_raters + of_residual) ** 2 / (of_raters**2 / (k - 1) + of_residual**2 / ((n - 1) * (k - 1)))
+    if df < 1:  # the two terms cancel, as they can with a value below zero: no approximation of their sum
+        return nan, nan
     share = (1 + level) / 2
-    # Divided through by F, which leaves float64 where df is near zero.
-    below, above = 1 / f_quantile(share, n - 1, df), 1 / f_quantile(share, df, n - 1)
+    f_low, f_high = f_quantile(share, n - 1, df), f_quantile(share, df, n - 1)
     rest = k * msc + (k * n - k - n) * mse
-    low = n * (msr * below - mse) / (rest + n * msr * below)
-    high = n * (msr - above * mse) / (above * rest + n * msr)
+    low = n * (msr - f_low * mse) / (f_low * rest + n * msr)
+    high = n * (f_high * msr - mse) / (rest + n * f_high * msr)
     return low, high
 
 
@@ -146,8 +147,9 @@ def icc(ratings: ArrayLike, *, level: float = 0.95) -> tuple[Icc, ...]:
 
     In the order (1,1), (2,1), (3,1), (1,k), (2,k), (3,k) of Shrout & Fleiss 1979, Psychol Bull 86:420-428; intervals
     are theirs and, for (2,1), McGraw & Wong's (1996, Psychol Methods 1:30-46); those of the mean of k ratings are
-    Spearman-Brown's of the single ones. Where targets, or error, have no spread, value or interval is nan; the lower
-    limit of a mean of ratings is -inf where it has none.
+    Spearman-Brown's of the single ones. Where targets, or error, have no spread, value or interval is nan, as is
+    the interval of (2,1) below zero where its approximate degrees of freedom fall under 1; the lower limit of a mean of
+    ratings is -inf where it has none.
 
     Raises:
         BadData: a rating is missing, or there are under 2 targets or under 2 raters.

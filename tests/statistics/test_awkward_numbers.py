@@ -10,7 +10,7 @@ from typing import Any
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from phasemark.model.errors import BadCall, BadData
@@ -99,6 +99,7 @@ FEW = st.lists(st.tuples(st.integers(-2, 3), st.integers(-2, 3)), min_size=1, ma
 
 
 @pytest.mark.parametrize("name", OF_PAIRS)
+@settings(deadline=None)
 @given(pairs=FEW, size=st.sampled_from(SIZED))
 def test_few_and_equal_pairs_of_any_size_are_computed_or_said(
     name: str, pairs: list[tuple[int, int]], size: float
@@ -113,6 +114,7 @@ TABLE = st.lists(st.lists(st.integers(0, 2), min_size=3, max_size=3), min_size=2
 
 
 @pytest.mark.parametrize("name", OF_TABLES)
+@settings(deadline=None)
 @given(table=TABLE, size=st.sampled_from([1e-45, 1e-6, 1.0, 1e9, 1e45]))
 def test_few_and_equal_rows_of_any_size_are_computed_or_said(name: str, table: list[list[int]], size: float) -> None:
     found = OF_TABLES[name](np.array(table, dtype=float) * size)
@@ -123,6 +125,7 @@ def test_few_and_equal_rows_of_any_size_are_computed_or_said(name: str, table: l
     assert set(_unsaid(found)) <= allowed
 
 
+@settings(deadline=None)
 @given(FEW, st.lists(st.booleans(), min_size=4, max_size=4))
 def test_few_people_in_either_order(pairs: list[tuple[int, int]], orders: list[bool]) -> None:
     a, b = np.array(pairs, dtype=float).T

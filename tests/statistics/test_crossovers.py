@@ -4,7 +4,7 @@ import numpy as np
 import pandas as pd
 import pytest
 import statsmodels.formula.api as models
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 from published_numbers import ACTIVE_FIRST, PLACEBO_FIRST
 
@@ -60,6 +60,7 @@ def test_a_period_effect_is_kept_out_of_the_condition_effect() -> None:
 SCORES = st.lists(st.tuples(st.integers(0, 50), st.integers(0, 50)), min_size=5, max_size=9)
 
 
+@settings(deadline=None)
 @given(SCORES)
 def test_swapping_the_conditions_turns_condition_and_carry_over_and_leaves_the_period(
     scores: list[tuple[int, int]],

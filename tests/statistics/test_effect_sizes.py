@@ -5,7 +5,7 @@ from math import sqrt
 import numpy as np
 import pingouin
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 from published_numbers import DRUG_1, DRUG_2, MOVIE_1, MOVIE_2, REACTION
 from scipy import stats
@@ -103,6 +103,7 @@ def test_limits_of_the_noncentrality_leave_the_stated_tails(t: float, df: int) -
 SCORES = st.lists(st.tuples(st.integers(0, 300), st.integers(0, 300)), min_size=3, max_size=9)
 
 
+@settings(deadline=None)
 @given(SCORES)
 def test_swapping_turns_signs_and_the_intervals_hold_zero_as_the_t_test_does(scores: list[tuple[int, int]]) -> None:
     a, b = np.array(scores, dtype=float).T

@@ -3,7 +3,7 @@
 import numpy as np
 import pingouin
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 from statsmodels.stats.weightstats import ttost_paired
 
@@ -27,6 +27,7 @@ def test_random_pairs_agree_with_statsmodels_and_pingouin(n: int) -> None:
 SCORES = st.lists(st.tuples(st.integers(0, 40), st.integers(0, 40)), min_size=3, max_size=9)
 
 
+@settings(deadline=None)
 @given(SCORES, st.integers(1, 30))
 def test_equivalent_exactly_when_the_interval_of_90_percent_lies_inside(
     scores: list[tuple[int, int]], bound: int

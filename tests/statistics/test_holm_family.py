@@ -3,7 +3,7 @@
 import numpy as np
 import pingouin
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 from published_numbers import REACTION
 from statsmodels.stats.multitest import multipletests
@@ -42,6 +42,7 @@ def test_random_families_agree_with_statsmodels_and_pingouin(m: int) -> None:
     assert holm(raw) == pytest.approx(pingouin.multicomp(raw, method="holm")[1], rel=1e-12)
 
 
+@settings(deadline=None)
 @given(FAMILY)
 def test_adjusted_values_keep_the_order_and_are_never_below_the_raw(raw: list[float]) -> None:
     adjusted = holm(raw)
@@ -50,6 +51,7 @@ def test_adjusted_values_keep_the_order_and_are_never_below_the_raw(raw: list[fl
     assert np.all(np.diff(adjusted[np.argsort(raw, kind="stable")]) >= 0)
 
 
+@settings(deadline=None)
 @given(FAMILY)
 def test_a_test_that_was_not_made_does_not_count(raw: list[float]) -> None:
     with_gap = holm([raw[0], np.nan, *raw[1:]])

@@ -2,7 +2,7 @@
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 from published_numbers import MINI_1, WRIGHT_1
 
@@ -50,6 +50,7 @@ def test_a_constant_lag_is_a_bias_with_limits_of_no_width() -> None:
 SCORES = st.lists(st.tuples(st.integers(0, 400), st.integers(0, 400)), min_size=3, max_size=12)
 
 
+@settings(deadline=None)
 @given(SCORES)
 def test_swapping_the_raters_mirrors_the_limits(scores: list[tuple[int, int]]) -> None:
     a, b = np.array(scores, dtype=float).T

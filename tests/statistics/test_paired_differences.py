@@ -2,7 +2,7 @@
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 from published_numbers import DRUG_1, DRUG_2, MOVIE_1, MOVIE_2, REACTION
 from scipy import stats
@@ -90,6 +90,7 @@ def test_two_groups_agree_with_scipy(equal: bool) -> None:
 SCORES = st.lists(st.tuples(st.integers(-500, 500), st.integers(-500, 500)), min_size=2, max_size=12)
 
 
+@settings(deadline=None)
 @given(SCORES)
 def test_order_of_participants_does_not_matter_and_swapping_turns_the_sign(
     scores: list[tuple[int, int]],

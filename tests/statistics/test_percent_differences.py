@@ -2,7 +2,7 @@
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 from published_numbers import REACTION
 
@@ -44,6 +44,7 @@ def test_ratios_at_each_angle(angle: int, percent: float, ratio: float, low: flo
 AMPLITUDES = st.lists(st.tuples(st.integers(1, 400), st.integers(1, 400)), min_size=3, max_size=10)
 
 
+@settings(deadline=None)
 @given(AMPLITUDES)
 def test_the_limits_of_fieller_are_where_the_t_test_turns(amplitudes: list[tuple[int, int]]) -> None:
     """By its definition: the mean of a - R b has p of 0.05 exactly at both limits R."""
@@ -59,6 +60,7 @@ def test_the_limits_of_fieller_are_where_the_t_test_turns(amplitudes: list[tuple
         assert paired_t(a, limit * b).difference.p == pytest.approx(0.05, rel=1e-4)
 
 
+@settings(deadline=None)
 @given(AMPLITUDES)
 def test_the_geometric_ratio_inverts_and_fiellers_does_too(amplitudes: list[tuple[int, int]]) -> None:
     """Means: limits of a : b are inverse to those of b : a where both are bounded and above zero."""
@@ -70,6 +72,7 @@ def test_the_geometric_ratio_inverts_and_fiellers_does_too(amplitudes: list[tupl
             assert other.interval.low == pytest.approx(1 / one.interval.high, rel=1e-5)
 
 
+@settings(deadline=None)
 @given(AMPLITUDES, st.floats(1e-6, 1e6))
 def test_a_gain_common_to_both_conditions_changes_nothing(amplitudes: list[tuple[int, int]], gain: float) -> None:
     a, b = np.array(amplitudes, dtype=float).T

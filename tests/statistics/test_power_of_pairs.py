@@ -3,7 +3,7 @@
 import numpy as np
 import pingouin
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 from statsmodels.stats.power import TTestPower
 
@@ -28,6 +28,7 @@ def test_participants_for_common_effects() -> None:
     assert [participants_needed(d_z) for d_z in (0.2, 0.5, 0.8)] == [199, 34, 15]
 
 
+@settings(deadline=None)
 @given(st.floats(0.05, 5), st.sampled_from([0.5, 0.8, 0.9, 0.95]), st.sampled_from([0.001, 0.01, 0.05]))
 def test_n_is_the_fewest_that_reach_the_power(d_z: float, power: float, alpha: float) -> None:
     n = participants_needed(d_z, power=power, alpha=alpha)

@@ -4,7 +4,7 @@ from itertools import product
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 from published_numbers import DEPRESSION_1, DEPRESSION_2
 from scipy import stats
@@ -15,6 +15,7 @@ from phasemark.statistics.permutation import sign_flips
 TENTHS = st.lists(st.integers(-30, 30), min_size=1, max_size=9)
 
 
+@settings(deadline=None)
 @given(TENTHS)
 def test_every_pattern_of_signs_is_counted_ties_included(tenths: list[int]) -> None:
     """Counted in whole tenths, while the test gets them as float64, whose sums differ in the last digit."""

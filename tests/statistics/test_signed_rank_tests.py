@@ -4,7 +4,7 @@ from itertools import product
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 from published_numbers import DEPRESSION_1, DEPRESSION_2, DRUG_1, DRUG_2
 from scipy import stats
@@ -45,6 +45,7 @@ def test_without_ties_the_exact_probability_is_scipys(n: int) -> None:
 WHOLE = st.lists(st.integers(-4, 4), min_size=1, max_size=9)
 
 
+@settings(deadline=None)
 @given(WHOLE)
 def test_with_ties_the_exact_probability_is_that_of_all_signs(values: list[int]) -> None:
     found = signed_ranks(np.array(values, dtype=float), np.zeros(len(values)))
@@ -58,6 +59,7 @@ def test_with_ties_the_exact_probability_is_that_of_all_signs(values: list[int])
     assert found.p_exact == pytest.approx(min(1, 2 * min(lower, upper)), rel=1e-12)
 
 
+@settings(deadline=None)
 @given(WHOLE)
 def test_swapping_the_conditions_turns_the_sign_only(values: list[int]) -> None:
     a, b = np.array(values, dtype=float) / 10, np.zeros(len(values))

@@ -2,7 +2,7 @@
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy import stats
 
@@ -12,6 +12,7 @@ from phasemark.statistics.slope import first_against_last, slope, trend
 SERIES = st.lists(st.integers(-100, 100), min_size=2, max_size=12)
 
 
+@settings(deadline=None)
 @given(SERIES)
 def test_the_slope_is_that_of_least_squares(values: list[int]) -> None:
     order = np.arange(1, len(values) + 1)

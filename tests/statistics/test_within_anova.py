@@ -6,7 +6,7 @@ import numpy as np
 import pandas as pd
 import pingouin
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 from published_numbers import EIGHT, HOWELL, MCCARTHY, REACTION, Numbers, long_table
 from statsmodels.stats.anova import AnovaRM
@@ -189,6 +189,7 @@ def _same(one: Effect, other: Effect) -> bool:
     )
 
 
+@settings(deadline=None)
 @given(SCORES, st.integers(0, 1000))
 def test_order_of_participants_levels_and_factors_does_not_matter(scores: list[list[int]], seed: int) -> None:
     values = np.array(scores, dtype=float).reshape(-1, 2, 3)
@@ -200,6 +201,7 @@ def test_order_of_participants_levels_and_factors_does_not_matter(scores: list[l
         assert _same(found.effect(*factors), shuffled.effect(*factors))
 
 
+@settings(deadline=None)
 @given(SCORES)
 def test_all_sums_of_squares_add_up_to_the_total(scores: list[list[int]]) -> None:
     values = np.array(scores, dtype=float).reshape(-1, 2, 3)
@@ -208,6 +210,7 @@ def test_all_sums_of_squares_add_up_to_the_total(scores: list[list[int]]) -> Non
     assert parts == pytest.approx(np.sum((values - values.mean()) ** 2), rel=1e-9, abs=1e-9)
 
 
+@settings(deadline=None)
 @given(SCORES)
 def test_two_levels_are_the_paired_t_test_squared(scores: list[list[int]]) -> None:
     values = np.array(scores, dtype=float)[:, :2]

@@ -21,7 +21,7 @@ from phasemark.window.trial_desk import TrialDesk
 
 NOTHING_LEFT = "Every complete repetition of the study is checked or excluded."
 NO_OTHER = "No other repetition is left to look at."
-_SHOW_REP = "Drag over the repetition, or arrow keys and Return at its begin. Escape: none."
+_SHOW_REP = "Drag over the repetition, or arrows and Return at its begin. Escape leaves it."
 _NO_REP = "Take a repetition in hand first: click it in the traces."
 
 

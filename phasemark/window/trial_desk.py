@@ -31,7 +31,8 @@ _FIGURE_FIRST = 1000
 _LEAST_PLOT_PX = 300
 _READING = "Reading and filtering this trial …"
 _GONE = "This trial is no longer in the study."
-_BLIND = "Blind marking: amplitudes, exercise and participant are hidden, and trials come in an order that was drawn."
+_BLIND = "Marking blind: names and amplitudes are hidden."
+_BLIND_MORE = "Trials come in an order that was drawn. What is decided says that it was decided blind."
 
 
 class TrialDesk(QWidget):
@@ -57,6 +58,7 @@ class TrialDesk(QWidget):
         self._title = ElidedLabel()
         self.measure_choice, self.blind_note = MeasureChoice(), QLabel(_BLIND)
         self.blind_note.setWordWrap(True)
+        self.blind_note.setToolTip(_BLIND_MORE)
         self.table_view = self._table()
         self._place()
         self._connect()

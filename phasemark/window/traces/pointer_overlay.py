@@ -49,7 +49,8 @@ def _changes(frame: _Frame, before: Pointer, after: Pointer, row: float) -> list
         rects += [*frame.stripe(before.cursor), *frame.stripe(after.cursor)]
     snapping = [(p.snaps, p.near, p.target, p.free) for p in (before, after)]
     if snapping[0] != snapping[1]:
-        rects.append(QRect(0, int(drawing.header) - _ROOM, int(drawing.width) + 1, int(row + 2 * _AIR) + 2 * _ROOM))
+        above = int(row + 2 * _AIR)
+        rects.append(QRect(0, int(drawing.header) - above, int(drawing.width) + 1, above + 2 * _ROOM))
         for coming in (frame.coming(before), frame.coming(after)):
             rects += frame.stripe(None if coming is None else coming.sample)
     if before.start != after.start:
@@ -185,7 +186,7 @@ class _Brush:
             self.painter.setPen(pen)
             self.painter.drawLine(QPointF(x, top), QPointF(x, self.drawing.height))
         self.paint_notch(candidate.sample, 1.5 * _NOTCH, filled=reached)
-        self.plate(x + 2 * _NOTCH, top + 1, candidate.word, strong=reached)
+        self.plate(x + 2 * _NOTCH, top - self.metrics.height() - 4, candidate.word, strong=reached)
 
     def plate(self, x: float, y: float, text: str, *, strong: bool = False) -> None:
         """A text on a ground of its own, right of a place or left of it where there is no room."""

@@ -57,7 +57,7 @@ from phasemark.window.traces.trial_picture import Levels, TrialPicture
 from phasemark.window.traces.trial_stretch import SET_KEYS, TrialStretch
 from phasemark.window.traces.trial_view import FOCUS_PX, NOTHING_CHOSEN
 
-DRAG_KEYS = "Alt: no snapping. Shift: apart from its neighbour. Escape: back where it was."
+DRAG_KEYS = "Escape: back. Alt: no snapping. Shift: apart from its neighbour."
 _HELD = Qt.KeyboardModifier.ControlModifier | Qt.KeyboardModifier.AltModifier
 
 

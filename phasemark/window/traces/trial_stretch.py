@@ -14,7 +14,7 @@ from phasemark.window.traces.view_span import showing, whole
 
 SET_KEYS = (Qt.Key.Key_Return, Qt.Key.Key_Enter, Qt.Key.Key_Space)
 _PAGE = 0.1  # share of what is seen that Page up and Page down go by
-_END_PROMPT = "Arrow keys and Return at its end. Escape: none."
+_END_PROMPT = "Arrows and Return at its end."
 
 
 @dataclass(frozen=True, slots=True)

@@ -6,14 +6,15 @@ import numpy as np
 import pytest
 from drawn_figures import AXIS, figure, like, muscle, phase, pixels, reading, shown, side
 from PySide6.QtCore import QEvent, QPointF, Qt
-from PySide6.QtGui import QColor, QMouseEvent, QPalette
+from PySide6.QtGui import QColor, QFontMetricsF, QMouseEvent, QPalette
 from PySide6.QtWidgets import QApplication, QCheckBox, QScrollBar
 from pytestqt.qtbot import QtBot
 
 from phasemark.model.marks import LOWERING, RAISING
 from phasemark.session.rep_figure import FigureAxis, Measure
+from phasemark.window.figure.figure_frame import bold
 from phasemark.window.figure.figure_layout import limit_text, scale_limit, value_heights, value_text
-from phasemark.window.figure.figure_words import notes, title_text
+from phasemark.window.figure.figure_words import notes, title_text, titles
 from phasemark.window.figure.rep_figure_view import NO_EMG, NO_REP, RepFigureView
 from phasemark.window.palette import scheme_of
 from phasemark.window.traces.lane_layout import Band
@@ -209,6 +210,25 @@ def test_what_is_to_be_known_is_said() -> None:
     out = figure(excluded="artefact", counted=False, reason="artefact")
     assert title_text(out) == "Repetition 2 of 8"
     assert notes(out) == ("excluded: artefact",)
+
+
+def test_the_title_is_said_shorter_before_it_is_cut_off(qtbot: QtBot) -> None:
+    made = figure(4)
+    assert titles(made, (0, 3)) == ("Repetition 2 of 8", "Rep 2 of 8")
+    assert titles(made, (1, 2))[0] == "Repetition 2 of 8  ·  muscles 2 to 3 of 4"
+    assert titles(made, (1, 1))[:2] == ("Repetition 2 of 8  ·  muscle 2 of 4", "Repetition 2 of 8  ·  2 of 4")
+    view = shown(made, 1200, 400)
+    qtbot.addWidget(view)
+    said = []
+    for width in range(1200, 200, -20):
+        view.resize(width, 400)
+        layout = view.layout_now
+        assert layout is not None
+        said.append(view._title(made, layout))
+        assert QFontMetricsF(bold(view.font())).horizontalAdvance(said[-1]) <= view._title_room
+    assert said[0] == "Repetition 2 of 8"
+    assert said[-1].startswith("Rep 2 of 8")
+    assert len(set(said)) > 3
 
 
 def test_where_there_is_nothing_to_draw_it_says_so(qtbot: QtBot) -> None:

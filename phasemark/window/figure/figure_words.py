@@ -27,6 +27,22 @@ def title_text(figure: RepFigure) -> str:
     return f"Repetition {figure.number} of {figure.complete_reps}"
 
 
+def titles(figure: RepFigure, seen: tuple[int, int]) -> tuple[str, ...]:
+    """The title with the muscles that are seen (first and last place), the longest way of saying it first."""
+    whole = title_text(figure)
+    short = "Incomplete" if figure.number is None else f"Rep {figure.number} of {figure.complete_reps}"
+    first, last, count = seen[0] + 1, seen[1] + 1, len(figure.muscles)
+    if last - first + 1 == count:
+        return whole, short
+    run = f"{first} to {last}" if first < last else str(first)
+    return (
+        f"{whole}  ·  {'muscles' if first < last else 'muscle'} {run} of {count}",
+        f"{whole}  ·  {run} of {count}",
+        f"{short}  ·  {run} of {count}",
+        short,
+    )
+
+
 def notes(figure: RepFigure) -> tuple[str, ...]:
     """What is to be known of the repetition: excluded, not counted, doubt, no movement trace, checked."""
     found = []

@@ -36,7 +36,7 @@ from phasemark.window.figure import figure_layout as places
 from phasemark.window.figure.figure_columns import Look, hairline, paint_column, paint_pointer, paint_scale, snapped
 from phasemark.window.figure.figure_frame import bold, paint_gutter, paint_headings, paint_levels, paint_name
 from phasemark.window.figure.figure_layout import AIR, FigureLayout
-from phasemark.window.figure.figure_words import figure_words, muscle_note, notes, one_sided, pointed_words, title_text
+from phasemark.window.figure.figure_words import figure_words, muscle_note, notes, one_sided, pointed_words, titles
 from phasemark.window.palette import scheme_of
 from phasemark.window.traces.lane_gutter import wrapped
 from phasemark.window.traces.lane_layout import Band
@@ -268,8 +268,8 @@ class RepFigureView(QWidget):
     def _paint(self, painter: QPainter, look: Look) -> None:
         layout, figure = look.layout, look.figure
         note = " · ".join(notes(figure))
-        title_room = self._scale.x() - 2 * AIR
-        paint_headings(painter, look, self._title(figure, layout), note, (title_room, self.width() - 2 * AIR))
+        rooms = (self._title_room, self.width() - 2 * AIR)
+        paint_headings(painter, look, self._title(figure, layout), note, rooms)
         paint_gutter(painter, look)
         for column in layout.columns:
             paint_column(painter, look, column)
@@ -281,11 +281,14 @@ class RepFigureView(QWidget):
         self._paint_pointer(painter, look)
 
     def _title(self, figure: RepFigure, layout: FigureLayout) -> str:
-        seen = layout.columns
-        if len(seen) == len(figure.muscles):
-            return title_text(figure)
-        which = f"muscles {seen[0].muscle + 1} to {seen[-1].muscle + 1} of {len(figure.muscles)}"
-        return f"{title_text(figure)}  ·  {which}"
+        """The longest title that there is room for beside the box of scales."""
+        metrics, room = QFontMetricsF(bold(self.font())), self._title_room
+        said = titles(figure, (layout.columns[0].muscle, layout.columns[-1].muscle))
+        return next((text for text in said if metrics.horizontalAdvance(text) <= room), said[-1])
+
+    @property
+    def _title_room(self) -> float:
+        return self._scale.x() - 2 * AIR
 
     def _paint_pointer(self, painter: QPainter, look: Look) -> None:
         if self._pointer is None:

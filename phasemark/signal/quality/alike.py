@@ -16,6 +16,7 @@ from phasemark.signal.quality.inspected import PERCENT
 
 _COPIED = 98.0  # per cent in common, from which two channels are one: two electrodes never share so much
 _LEAST_S = 1
+_BLOCK = 512
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,6 +62,14 @@ def _standardised(group: Sequence[Conditioned]) -> Samples:
     return np.asarray(rows / np.where(sizes > 0, sizes, 1.0))
 
 
+def _products(rows: Samples, others: Samples) -> Samples:
+    """Rows @ others.T, block by block of samples: small products stay in the cache and on one thread."""
+    count, whole = len(rows), rows.shape[1] // _BLOCK * _BLOCK
+    left = rows[:, :whole].reshape(count, -1, _BLOCK).transpose(1, 0, 2)
+    right = others[:, :whole].reshape(count, -1, _BLOCK).transpose(1, 2, 0)
+    return np.asarray(np.matmul(left, right).sum(axis=0) + rows[:, whole:] @ others[:, whole:].T)
+
+
 def _common_shares(group: Sequence[Conditioned], settings: QualitySettings) -> Samples:
     """Largest squared correlation (%) of each pair within the lag, shape (channels, channels); nan where none."""
     rate = group[0].rate
@@ -70,7 +79,7 @@ def _common_shares(group: Sequence[Conditioned], settings: QualitySettings) -> S
                zip(rows, group, strict=True)]  # fmt: skip
     largest = np.zeros((len(group), len(group)))
     for lag in range(min(nearest_sample(Fraction(settings.alike_lag_ms) / 1000, rate), length - 1) + 1):
-        lagged = np.square(rows[:, : length - lag] @ rows[:, lag:].T)
+        lagged = np.square(_products(rows[:, : length - lag], rows[:, lag:]))
         largest = np.maximum(largest, np.maximum(lagged, lagged.T))
     usable: NDArray[np.bool_] = np.outer(present, present)
     return np.where(usable, PERCENT * np.minimum(largest, 1.0), np.nan)

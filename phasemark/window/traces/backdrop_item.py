@@ -1,6 +1,6 @@
 """What lies behind the traces: grid, phases tinted with their thirds, and excluded reps hatched."""
 
-from PySide6.QtCore import QPointF, QRectF, Qt
+from PySide6.QtCore import QLineF, QPointF, QRectF, Qt
 from PySide6.QtGui import QBrush, QPainter, QPen, QTransform
 
 from phasemark.model.marks import Rep
@@ -52,12 +52,7 @@ class BackdropItem(DrawingItem):
         pen.setCosmetic(True)
         painter.setPen(pen)
         top, bottom = grid.y(drawing.header), grid.y(drawing.height)
-        for tick in drawing.time_ticks:
-            x = round(grid.x(tick.value)) + 0.5
-            if grid.first <= x <= grid.last:
-                painter.drawLine(QPointF(x, top), QPointF(x, bottom))
-        levels = [band.y(0) for band in drawing.bands if band.low < 0 < band.high]
-        levels += [(one.bottom + other.top) / 2 for one, other in zip(drawing.bands, drawing.bands[1:], strict=False)]
-        for level in levels:
-            y = round(grid.y(level)) + 0.5
-            painter.drawLine(QPointF(grid.first, y), QPointF(grid.last, y))
+        places = [round(grid.x(tick.value)) + 0.5 for tick in drawing.time_ticks]
+        upright = [QLineF(x, top, x, bottom) for x in places if grid.first <= x <= grid.last]
+        heights = [round(grid.y(level)) + 0.5 for level in drawing.grid_levels]
+        painter.drawLines(upright + [QLineF(grid.first, y, grid.last, y) for y in heights])

@@ -7,7 +7,7 @@ incomplete reps dotted; automatic ones thin, hand-placed ones thick with a diamo
 from collections.abc import Iterable
 
 from PySide6.QtCore import QLineF, QPointF, QRectF, Qt
-from PySide6.QtGui import QColor, QFont, QFontMetricsF, QPainter, QPen, QPolygonF
+from PySide6.QtGui import QColor, QFont, QFontMetricsF, QPainter, QPen
 
 from phasemark.model.marks import Origin
 from phasemark.window.traces.device_pixels import DeviceGrid, enter_device_pixels
@@ -79,30 +79,30 @@ class BoundaryOverlay(DrawingItem):
         top, bottom = grid.y(drawing.header), grid.y(drawing.height)
         px_per_s, left = grid.px_per_s / grid.scale, grid.left
         alike: dict[tuple[str, int, str], list[QLineF]] = {}
+        widths = {origin: _width(origin, grid, chosen=False) for origin in Origin}
         for line in lines:
             if not drawing.seen(line, px_per_s) or line.address == drawing.selected:
                 continue
-            form, width = _form(line), _width(line, grid, chosen=False)
+            width = widths[line.origin]
             at = _place(left + drawing.time(line.sample) * grid.px_per_s, width)
-            alike.setdefault((form, width, line.phase), []).append(QLineF(at, top, at, bottom))
+            alike.setdefault((_form(line), width, line.phase), []).append(QLineF(at, top, at, bottom))
         for (form, width, phase), same in alike.items():
             painter.setPen(_pen(drawing.scheme.hue(phase), width, _DASHES[form]))
             painter.drawLines(same)
             if width > int(grid.scale):
-                for segment in same:
-                    _paint_diamond(painter, segment.p1(), self._handle(grid), drawing.scheme.hue(phase))
+                _paint_diamonds(painter, [line.p1() for line in same], self._handle(grid), drawing.scheme.hue(phase))
 
     def _paint_chosen(self, painter: QPainter, grid: DeviceGrid, drawing: MarksDrawing) -> None:
         line = drawing.line(drawing.selected)
         if line is None:
             return
-        width, colour = _width(line, grid, chosen=True), drawing.scheme.ink
+        width, colour = _width(line.origin, grid, chosen=True), drawing.scheme.ink
         at = _place(drawing.x(grid, line.sample), width)
         top, bottom = QPointF(at, grid.y(drawing.header)), QPointF(at, grid.y(drawing.height))
         painter.setPen(_pen(colour, width, _DASHES[_form(line)]))
         painter.drawLine(top, bottom)
         if line.origin is Origin.HAND:
-            _paint_diamond(painter, top, self._handle(grid), colour)
+            _paint_diamonds(painter, [top], self._handle(grid), colour)
         _paint_pointer(painter, bottom, self._handle(grid), colour)
 
 
@@ -110,9 +110,9 @@ def _form(line: MarkLine) -> str:
     return "third" if line.is_third else "phase" if line.complete else "incomplete"
 
 
-def _width(line: MarkLine, grid: DeviceGrid, *, chosen: bool) -> int:
+def _width(origin: Origin, grid: DeviceGrid, *, chosen: bool) -> int:
     """Width (device px): a line that a hand has placed, or the chosen one, is thick."""
-    return max(1, int((2.0 if chosen or line.origin is Origin.HAND else 1.0) * grid.scale))
+    return max(1, int((2.0 if chosen or origin is Origin.HAND else 1.0) * grid.scale))
 
 
 def _place(x: float, width: int) -> float:
@@ -135,22 +135,23 @@ def _pen(colour: QColor, width: float, dashes: list[float] | None) -> QPen:
     return pen
 
 
-def _fill(painter: QPainter, points: list[QPointF], colour: QColor) -> None:
+def _fill(painter: QPainter, shapes: Iterable[list[QPointF]], colour: QColor) -> None:
     painter.save()
     painter.setRenderHint(QPainter.RenderHint.Antialiasing, True)
     painter.setPen(Qt.PenStyle.NoPen)
     painter.setBrush(colour)
-    painter.drawPolygon(QPolygonF(points))
+    for points in shapes:
+        painter.drawConvexPolygon(points)
     painter.restore()
 
 
-def _paint_diamond(painter: QPainter, at: QPointF, half: float, colour: QColor) -> None:
-    """The handle of a boundary that a hand has placed."""
-    x, y = at.x(), at.y()
-    _fill(painter, [QPointF(x, y - half), QPointF(x + half, y), QPointF(x, y + half), QPointF(x - half, y)], colour)
+def _paint_diamonds(painter: QPainter, places: list[QPointF], half: float, colour: QColor) -> None:
+    """The handles of boundaries that a hand has placed."""
+    right, down = QPointF(half, 0), QPointF(0, half)
+    _fill(painter, ([at - down, at + right, at + down, at - right] for at in places), colour)
 
 
 def _paint_pointer(painter: QPainter, at: QPointF, half: float, colour: QColor) -> None:
     """Points from the selected boundary to its time on the axis below."""
     x, y = at.x(), at.y()
-    _fill(painter, [QPointF(x - half, y - 2 * half), QPointF(x + half, y - 2 * half), QPointF(x, y)], colour)
+    _fill(painter, [[QPointF(x - half, y - 2 * half), QPointF(x + half, y - 2 * half), QPointF(x, y)]], colour)

@@ -54,6 +54,13 @@ class MarksDrawing:
         )
 
     @cached_property
+    def grid_levels(self) -> tuple[float, ...]:
+        """Heights of faint lines: each lane's zero, and between lanes."""
+        zeros = [band.y(0) for band in self.bands if band.low < 0 < band.high]
+        pairs = zip(self.bands, self.bands[1:], strict=False)
+        return (*zeros, *((one.bottom + other.top) / 2 for one, other in pairs))
+
+    @cached_property
     def _period_s(self) -> float:
         return float(1 / self.clock)
 

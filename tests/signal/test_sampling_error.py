@@ -73,7 +73,7 @@ def test_an_estimate_lies_within_196_errors_of_its_expectation_as_often_as_claim
     covered = np.mean(np.abs(values - expected) <= 1.96 * errors * values, axis=1)
     assert np.all(covered > 0.915), covered
     assert np.all(covered < 0.98), covered
-    # About one block is too short to see a change of amplitude without chance: there the error may be a sixth too large.
+    # One block is too short to see a change of amplitude without chance: there the error may be a sixth too large.
     stated = errors.mean(axis=1) / (values.std(axis=1) / expected[:, 0])
     assert np.all(np.abs(stated - 1) < [0.17, 0.09, 0.09, 0.09, 0.09]), stated
 

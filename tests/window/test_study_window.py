@@ -13,8 +13,8 @@ import pytest
 from curls_study import make_study
 from mouse import click, drag, move, release, x_of
 from PySide6.QtCore import QPoint, QPointF, Qt
-from PySide6.QtGui import QAction, QImage
-from PySide6.QtWidgets import QAbstractScrollArea, QAbstractSpinBox, QApplication, QWidget
+from PySide6.QtGui import QAction, QFont, QImage
+from PySide6.QtWidgets import QApplication, QWidget
 from pytestqt.qtbot import QtBot
 
 from phasemark.model.clock import seconds
@@ -205,28 +205,6 @@ def test_export_from_the_window_measures_first(qtbot: QtBot, window: MainWindow,
     assert (tmp_path / "out" / "segments.csv").read_text(encoding="utf-8").count("\n") > 50
 
 
-def test_what_takes_the_focus_has_a_name(window: MainWindow) -> None:
-    nameless = [
-        widget
-        for widget in window.findChildren(QWidget)
-        if widget.focusPolicy() != Qt.FocusPolicy.NoFocus
-        and widget.isVisibleTo(window)
-        and not widget.accessibleName()
-        and not isinstance(widget.parent(), QAbstractSpinBox)
-        and not _inside(widget)
-        and widget.metaObject().className() != "QMenuBar"
-    ]
-    assert [(type(w).__name__, type(w.parent()).__name__, w.objectName()) for w in nameless] == []
-
-
-def _inside(widget: QWidget) -> bool:
-    """Parts that Qt itself puts inside a widget, which has a name or takes no focus."""
-    parent = widget.parent()
-    return widget.objectName().startswith("qt_") or (
-        isinstance(parent, QAbstractScrollArea) and parent.viewport() is widget
-    )
-
-
 def test_a_file_that_is_no_study_is_said_in_one_sentence(qtbot: QtBot, tmp_path: Path) -> None:
     window = MainWindow()
     qtbot.addWidget(window)
@@ -268,7 +246,7 @@ from PySide6.QtCore import QStandardPaths
 QStandardPaths.setTestModeEnabled(True)
 sys.path.insert(0, sys.argv[2])
 from pathlib import Path
-from PySide6.QtWidgets import QApplication
+from PySide6.QtWidgets import QApplication, QWidget
 from phasemark.window.main_window import MainWindow
 from mouse import drag, x_of
 app = QApplication([])
@@ -326,6 +304,23 @@ def test_third_levels_run_straight_from_the_traces_into_the_figure(window: MainW
         image = window.grab().toImage()
         seen = [level_rows(image, window, part, len(shown.levels)) for part in (plot, figure)]
         assert seen[0] == seen[1]
+
+
+def test_the_grid_is_not_as_wide_as_the_settings_need(qtbot: QtBot, study: Path) -> None:
+    """What is not shown asks for no room, at twice the text either."""
+    font = QApplication.font()
+    larger = QFont(font)
+    larger.setPointSizeF(2 * font.pointSizeF())
+    QApplication.setFont(larger)
+    try:
+        for window in opened(qtbot, study):
+            assert window.grid.width() <= 310
+            window.toggle_settings()
+            QApplication.processEvents()
+            assert window.settings.width() > 310
+            assert window.settings.width() >= window.settings.minimumSizeHint().width()
+    finally:
+        QApplication.setFont(font)
 
 
 def level_rows(image: QImage, window: MainWindow, part: QWidget, count: int) -> list[int]:

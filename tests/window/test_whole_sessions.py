@@ -219,8 +219,11 @@ def test_a_whole_session_by_keyboard_alone(qtbot: QtBot, tmp_path: Path, files: 
         back_in(qtbot, window)
         press(RETURN, CTRL | ALT)
         qtbot.waitUntil(lambda: window.desk.trial_id == "T002" and window.desk.signals is not None, timeout=10_000)
+        draw_first_again(window, "T002")
         while left(window):
             press(RETURN)
+        press(KEY.Key_R, CTRL)
+        assert finished(qtbot, window) == "Measured 2 trials."
         press(KEY.Key_E, CTRL)
         (tmp_path / "exports").mkdir()
         answer_with_folder(qtbot, tmp_path / "exports")
@@ -229,6 +232,20 @@ def test_a_whole_session_by_keyboard_alone(qtbot: QtBot, tmp_path: Path, files: 
         press(KEY.Key_Q, CTRL)
         assert not window.isVisible()
     check(tmp_path / "Curls", tmp_path / "exports")
+
+
+def draw_first_again(window: MainWindow, trial: str) -> None:
+    """Delete the first repetition and add it again over the stretch that the cursor of the keys goes through."""
+    first = marks_in(window, trial).reps[0]
+    press(KEY.Key_Delete, CTRL)
+    assert first.id not in {rep.id for rep in marks_in(window, trial).reps}
+    press(KEY.Key_D, CTRL)
+    press(KEY.Key_Up, times=9 * REPS)
+    press(KEY.Key_Right, CTRL, times=int(10 * first.begin / trial_in(window, trial).clock))
+    press(RETURN)
+    press(KEY.Key_Down)
+    press(RETURN)
+    assert len(marks_in(window, trial).reps) == REPS
 
 
 def answer_with_files(qtbot: QtBot, files: list[Path]) -> None:

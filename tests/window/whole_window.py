@@ -6,9 +6,18 @@ from pathlib import Path
 
 from add_dialog_driver import popups_allowed
 from PySide6.QtCore import QMimeData, QModelIndex, QPointF, Qt, QUrl
-from PySide6.QtGui import QDropEvent
+from PySide6.QtGui import QAccessible, QDropEvent
 from PySide6.QtTest import QTest
-from PySide6.QtWidgets import QAbstractItemView, QApplication, QFileDialog, QLineEdit
+from PySide6.QtWidgets import (
+    QAbstractItemView,
+    QAbstractScrollArea,
+    QAbstractSpinBox,
+    QApplication,
+    QFileDialog,
+    QLineEdit,
+    QMenuBar,
+    QWidget,
+)
 from pytestqt.qtbot import QtBot
 
 from phasemark.model.marks import Marks
@@ -171,6 +180,25 @@ def back_in(qtbot: QtBot, window: MainWindow) -> None:
     """Go back to the window; a desktop does it by itself when a dialog closes."""
     window.activateWindow()
     qtbot.waitUntil(window.isActiveWindow)
+
+
+def nameless(whole: QWidget) -> list[tuple[str, str, str]]:
+    """What takes the focus in a window and says no name to a screen reader: its type, its parent's, its own id."""
+    found = [
+        widget
+        for widget in whole.findChildren(QWidget)
+        if widget.focusPolicy() != Qt.FocusPolicy.NoFocus and widget.isVisibleTo(whole) and not _named(widget)
+    ]
+    return [(type(w).__name__, type(w.parent()).__name__, w.objectName()) for w in found]
+
+
+def _named(widget: QWidget) -> bool:
+    """Whether it has a name, or is a part that Qt itself puts inside a widget that has one."""
+    parent = widget.parent()
+    in_area = isinstance(parent, QAbstractScrollArea) and parent.viewport() is widget
+    of_qt = widget.objectName().startswith("qt_") or in_area or isinstance(parent, QAbstractSpinBox)
+    found = QAccessible.queryAccessibleInterface(widget)
+    return of_qt or isinstance(widget, QMenuBar) or (found is not None and bool(found.text(QAccessible.Text.Name)))
 
 
 def saved(qtbot: QtBot, window: MainWindow) -> None:

@@ -90,12 +90,16 @@ class LanePainting:
             room = self._beside * place.per_px
             pyramids = [self._traces[row].pyramid for row in rows]
             low[rows], high[rows] = values_in_columns(pyramids, place.begin - room, place.end + room, count)
-        for values in (low, high):
-            np.multiply(values, self._gains, out=values)
-            np.add(values, self._offsets, out=values)
-            np.clip(values, -_FAR, _FAR, out=values)
-        one, other = low.astype(np.float32), high.astype(np.float32)
+        one, other = self._in_rows(low), self._in_rows(high)
         return np.minimum(one, other), np.maximum(one, other)
+
+    def _in_rows(self, values: Samples) -> Heights:
+        """Values of all traces as heights (device px), no more exact than a screen needs; values are overwritten."""
+        np.multiply(values, self._gains, out=values)
+        np.add(values, self._offsets, out=values)
+        with np.errstate(over="ignore"):  # however far off the scale a value is
+            heights = values.astype(np.float32)
+        return np.clip(heights, -_FAR, _FAR, out=heights)
 
     def _clear(self, image: Pixels, filled: NDArray[np.bool_]) -> None:
         """Empty the lanes that are not filled from edge to edge."""
@@ -154,8 +158,10 @@ class LanePainting:
     def _paint_off_scale(self, image: Pixels, highest: Heights, lowest: Heights, spread: NDArray[np.bool_]) -> None:
         """A thick edge wherever samples go beyond their lane's scale, unless they are so far apart that one sees it."""
         mark = round(_OFF_SCALE_PX * self._scale)
-        above, below = highest < self._boxes[:, :1], lowest > self._boxes[:, 1:]
-        for row in np.flatnonzero((above | below).any(axis=1) & ~spread).tolist():
+        beyond = (np.fmin.reduce(highest, axis=1) < self._boxes[:, 0]) | (
+            np.fmax.reduce(lowest, axis=1) > self._boxes[:, 1]
+        )
+        for row in np.flatnonzero(beyond & ~spread).tolist():
             begin, end = self._traces[row].box
-            image[begin : begin + mark, above[row]] = self._colours.front
-            image[end - mark : end, below[row]] = self._colours.front
+            image[begin : begin + mark, highest[row] < begin] = self._colours.front
+            image[end - mark : end, lowest[row] > end] = self._colours.front

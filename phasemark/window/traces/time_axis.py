@@ -1,6 +1,6 @@
 """Below the traces: the time axis in seconds, and on it the times of the selected boundary and of the cursor."""
 
-from PySide6.QtCore import QPointF, QRectF, QSize, Qt
+from PySide6.QtCore import QLineF, QPointF, QRectF, QSize, Qt
 from PySide6.QtGui import QFontMetricsF, QPainter, QPaintEvent, QPen
 from PySide6.QtWidgets import QSizePolicy, QWidget
 
@@ -76,9 +76,9 @@ class TimeAxis(QWidget):
         painter.drawText(title, int(Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter), "time (s)")
         tag, cursor = self._tag_box(self._tag, metrics), self._tag_box(self._cursor, metrics)
         tags = [box.adjusted(-2 * _AIR, 0, 2 * _AIR, 0) for box in (tag, cursor) if box is not None]
-        for tick in self._ticks:
-            x = round(self.place(tick.value)) + 0.5
-            painter.drawLine(QPointF(x, 0.5), QPointF(x, _TICK))
+        places = [round(self.place(tick.value)) + 0.5 for tick in self._ticks]
+        painter.drawLines([QLineF(x, 0.5, x, _TICK) for x in places])
+        for x, tick in zip(places, self._ticks, strict=True):
             box = self._text_box(x, tick.text, metrics)
             hidden = any(one.intersects(box) for one in tags)
             if not hidden and title.right() + _AIR <= box.left() and box.right() <= self.width():

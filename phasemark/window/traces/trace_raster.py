@@ -86,9 +86,10 @@ def paint_band(image: Pixels, boxes: Rows, top: Heights, bottom: Heights, colour
     # Where the band lies within one row it has been blended, and is not blended again.
     blend(flat, last.astype(np.int64) * wide + column, colour, (down - last) * (last > first))
     many = (last - first).astype(np.int64) - 1
-    for row in range(_ROWS_AT_ONCE):
-        taller = np.flatnonzero(many > row)
-        flat[upper[taller] + (row + 1) * wide] = colour
+    taller = np.flatnonzero(many > 0)
+    for row in range(1, _ROWS_AT_ONCE + 1):
+        flat[upper[taller] + row * wide] = colour
+        taller = taller[many[taller] > row]
     if len(taller):
         place = np.flatnonzero(seen)[taller] if len(upper) < seen.size else taller
         _fill_tall(image, boxes, _Runs(place, upper[taller] // wide + 1, many[taller]), colour)

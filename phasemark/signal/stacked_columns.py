@@ -1,6 +1,7 @@
 """Pixel columns of many signals at once, as a frame of traces needs them."""
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
@@ -9,6 +10,8 @@ from phasemark.model.recording import Samples
 from phasemark.signal.pyramid import BINS_PER_COLUMN, Level, Pyramid, column_edges, columns, level_for
 
 _LONGEST_SLIDE = 16  # from so many bins a column on, one pass over each column is quicker than a sliding window
+Places = NDArray[np.int64]
+
 _BLOCK = 1 << 15  # bins that are worked on at once, so that they stay near the processor
 
 
@@ -29,18 +32,18 @@ def stacked_columns(
     if edges[-1] - edges[0] < 2 * window:
         return _one_by_one(pyramids, begin, end, count, bins_per_column)
     levels = [level_for(pyramid, width, bins_per_column)[0] for pyramid in pyramids]
+    first, last = int(edges[0]), int(edges[-1])
+    sliding = _sliding(edges - first, window)
     out = np.empty((2, len(pyramids), count))
-    many = max(1, _BLOCK // int(edges[-1] - edges[0]))
-    for first in range(0, len(levels), many):
-        out[:, first : first + many] = _of_block(levels[first : first + many], edges, window)
+    many = max(1, _BLOCK // (last - first))
+    for row in range(0, len(levels), many):
+        block = levels[row : row + many]
+        lowest = np.stack([low[first:last] for low, _ in block])
+        alike = all(low is high for low, high in block)
+        highest = lowest if alike else np.stack([high[first:last] for _, high in block])
+        sliding.extremes(lowest, np.fmin, out[0, row : row + many])
+        sliding.extremes(highest, np.fmax, out[1, row : row + many])
     return out[0], out[1]
-
-
-def _of_block(levels: Sequence[Level], edges: NDArray[np.int64], window: int) -> tuple[Samples, Samples]:
-    lowest = _stack([low for low, _ in levels], edges)
-    alike = all(low is high for low, high in levels)
-    highest = lowest if alike else _stack([high for _, high in levels], edges)
-    return _slid(lowest, edges - edges[0], window, np.fmin), _slid(highest, edges - edges[0], window, np.fmax)
 
 
 def _one_by_one(pyramids: Sequence[Pyramid], begin: float, end: float, count: int, bins_per_column: int) -> Level:
@@ -48,26 +51,33 @@ def _one_by_one(pyramids: Sequence[Pyramid], begin: float, end: float, count: in
     return np.stack([low for low, _ in found]), np.stack([high for _, high in found])
 
 
-def _stack(arrays: Sequence[Samples], edges: NDArray[np.int64]) -> Samples:
-    first, last = int(edges[0]), int(edges[-1])
-    out = np.empty((len(arrays), last - first))
-    for row, values in enumerate(arrays):
-        out[row] = values[first:last]
-    return out
+@dataclass(frozen=True, slots=True, eq=False)
+class _Sliding:
+    """Columns of about one to two windows: where windows begin in each of them, which columns are empty or short."""
+
+    window: int
+    begins: tuple[Places, ...]
+    empty: Places
+    short: tuple[tuple[int, int, int], ...]
+
+    def extremes(self, bins: Samples, of_two: np.ufunc, out: Samples) -> None:
+        """The extremes of bins, shape (signals, bins), in each column; out has the shape (signals, columns)."""
+        slid, reach = bins, 1
+        while reach < self.window:
+            slid = of_two(slid[:, :-reach], slid[:, reach:])
+            reach *= 2
+        slid.take(self.begins[0], axis=1, mode="clip", out=out)
+        for begins in self.begins[1:]:
+            of_two(out, slid.take(begins, axis=1, mode="clip"), out=out)
+        if len(self.empty):
+            out[:, self.empty] = np.nan
+        for column, begin, end in self.short:
+            out[:, column] = of_two.reduce(bins[:, begin:end], axis=1)
 
 
-def _slid(bins: Samples, edges: NDArray[np.int64], window: int, of_two: np.ufunc) -> Samples:
-    """The extremes of bins, shape (signals, bins), over columns of about one to two windows."""
-    slid, reach = bins, 1
-    while reach < window:
-        slid = of_two(slid[:, :-reach], slid[:, reach:])
-        reach *= 2
-    begins, steps = edges[:-1], np.diff(edges)
-    found: Samples = slid.take(begins, axis=1, mode="clip")
-    for offset in range(window, int(steps.max()), window):
-        more = slid.take(np.minimum(begins + offset, edges[1:] - window), axis=1, mode="clip")
-        of_two(found, more, out=found)
-    found[:, steps == 0] = np.nan
-    for column in np.flatnonzero((steps > 0) & (steps < window)).tolist():  # cut off by an end of the signal
-        found[:, column] = of_two.reduce(bins[:, edges[column] : edges[column + 1]], axis=1)
-    return found
+def _sliding(edges: Places, window: int) -> _Sliding:
+    begins, ends, steps = edges[:-1], edges[1:], np.diff(edges)
+    later = (np.minimum(begins + offset, ends - window) for offset in range(window, int(steps.max()), window))
+    cut = np.flatnonzero((steps > 0) & (steps < window)).tolist()  # by an end of the signal
+    short = tuple((column, int(edges[column]), int(edges[column + 1])) for column in cut)
+    return _Sliding(window, (begins, *later), np.flatnonzero(steps == 0), short)

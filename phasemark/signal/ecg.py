@@ -64,7 +64,7 @@ def check_ecg(rate: Rate, subject: str = "the signal") -> None:
 
 def _refusal(beats: Beats) -> str:
     if len(beats.at) < LEAST_BEATS:
-        return f"Under {LEAST_BEATS} heartbeats in a row are found: nothing was subtracted."
+        return f"No regular heartbeat is found, not even {LEAST_BEATS} beats in a row: nothing was subtracted."
     return (
         f"No regular heartbeat is found: what comes nearest agrees by {beats.agreement:.2f} (needed: "
         f"{LEAST_AGREEMENT:g}) and stands {beats.height:.1f} SD out of the EMG (needed: {LEAST_HEIGHT:g}); nothing was "

@@ -249,10 +249,11 @@ def _agreement(coarse: Coarse, places: Places, half: int) -> float:
     return float(np.percentile(each, _CLEARER))
 
 
-def _size(likeness: Samples, places: Places, gains: Samples) -> float:
-    """Median likeness of the half of the beats that stand out most."""
+def _size(likeness: Samples, places: Places, gains: Samples, half: int) -> float:
+    """Median over the half of the beats that stand out most of the highest likeness near each."""
     clear = places[np.argsort(-gains, kind="stable")[: max(4, len(places) // 2)]]
-    return float(np.median(likeness[clear]))
+    near = np.clip(clear[:, None] + np.arange(-half, half + 1), 0, len(likeness) - 1)
+    return float(np.median(likeness[near].max(axis=1)))
 
 
 def find_beats(values: Samples, rate: Rate) -> Beats:
@@ -274,7 +275,7 @@ def find_beats(values: Samples, rate: Rate) -> Beats:
         if wave is None:
             return nothing
         likeness = np.correlate(coarse.values, wave, "same")
-        size = _size(likeness, places, gains)
+        size = _size(likeness, places, gains, half)
         if not size > 0:
             return nothing
         places, gains = _row(coarse, likeness, _evidence(coarse, likeness, size))

@@ -5,12 +5,17 @@ from typing import Any
 
 import numpy as np
 import pytest
+from emg_with_hearts import mixed
 from scipy import signal
 
 from phasemark.model.errors import BadData
 from phasemark.model.recording import EmgChannel, Samples, Side, Treatment
 from phasemark.model.settings import FilterSettings, MuscleFilter, Settings
-from phasemark.signal.conditioning import check_filters, check_settings, condition
+from phasemark.signal.block_sums import block_sums
+from phasemark.signal.butterworth import high_pass, low_pass
+from phasemark.signal.conditioning import Removed, check_filters, check_settings, condition, remove_offset
+from phasemark.signal.ecg import subtract_ecg
+from phasemark.signal.notch import notch
 
 RATE = Fraction(2000)
 OFF = FilterSettings(highpass_hz=None, lowpass_hz=None, remove_offset=False)
@@ -153,3 +158,63 @@ def test_a_muscle_of_its_own_filter_is_held_against_that_filter() -> None:
 def test_a_channel_is_refused_also_when_nobody_checked_before() -> None:
     with pytest.raises(BadData, match="soleus"):
         condition(np.zeros(100), _channel(rate=Fraction(500)), FilterSettings())
+
+
+def test_without_notch_and_template_not_a_bit_is_other_than_offset_and_band_pass() -> None:
+    x = np.random.default_rng(7).normal(0.3, 0.2, 20_000)
+    plain = x.copy()
+    remove_offset(plain)
+    plain = low_pass(high_pass(plain, RATE, 20.0, 4), RATE, 450.0, 4)
+    for filters in (FilterSettings(), FilterSettings(notch_harmonics=5, notch_q=10.0)):
+        conditioned = condition(x, _channel(), filters)
+        np.testing.assert_array_equal(conditioned.values, plain)
+        np.testing.assert_array_equal(conditioned.sums.sums, block_sums(plain).sums)
+        assert conditioned.removed == Removed()
+        assert conditioned.removed.notes() == ()
+
+
+def test_heartbeats_go_before_the_notch_and_the_notch_before_the_band_pass() -> None:
+    made = mixed(1, heart=0.12, level=0.02)
+    x = made.values + 0.1 + 0.05 * np.sin(2 * np.pi * 50 * np.arange(len(made.values)) / 2000)
+    filters = FilterSettings(notch_hz=50.0, notch_harmonics=2, ecg_template=True)
+    conditioned = condition(x, _channel(), filters)
+    expected, removed = subtract_ecg(x - np.mean(x), RATE)
+    expected = low_pass(high_pass(notch(expected, RATE, filters), RATE, 20.0, 4), RATE, 450.0, 4)
+    np.testing.assert_allclose(conditioned.values, expected, atol=1e-12)
+    assert conditioned.removed.ecg == removed
+    assert conditioned.removed.lines.hz == (50, 100)
+    assert len(removed.beats) > 40
+
+
+def test_what_was_not_removed_is_said() -> None:
+    x = np.random.default_rng(8).normal(size=8000)
+    filters = FilterSettings(notch_hz=50.0, notch_harmonics=12, lowpass_hz=400.0, ecg_template=True)
+    removed = condition(x, _channel(rate=Fraction(1000)), filters).removed
+    heart, lines = removed.notes()
+    assert "No regular heartbeat" in heart
+    assert lines == "The notch leaves out 500, 550, 600 Hz: too high for the sampling rate."
+    without_heart = FilterSettings(notch_hz=50.0, notch_harmonics=12, lowpass_hz=400.0)
+    np.testing.assert_array_equal(
+        condition(x, _channel(rate=Fraction(1000)), filters).values,
+        condition(x, _channel(rate=Fraction(1000)), without_heart).values,
+    )
+
+
+def test_already_rectified_input_keeps_its_heart_and_its_hum() -> None:
+    x = np.abs(mixed(2, heart=0.12, level=0.02).values)
+    filters = FilterSettings(notch_hz=50.0, ecg_template=True)
+    conditioned = condition(x, _channel(treatment=Treatment.RECTIFIED), filters)
+    np.testing.assert_array_equal(conditioned.values, x)
+    assert conditioned.removed == Removed()
+
+
+def test_notch_and_template_that_do_not_fit_are_refused_by_channel() -> None:
+    slow = EmgChannel("erector spinae", Fraction(110), Side.LEFT)
+    bare = {"highpass_hz": None, "lowpass_hz": None}
+    with pytest.raises(BadData, match=r"notch at 60 Hz does not fit erector spinae \(left\), sampled at 110 Hz"):
+        check_filters(FilterSettings(notch_hz=60.0, **bare), [_channel(), slow])
+    with pytest.raises(BadData, match=r"template subtraction does not fit erector spinae \(left\)"):
+        check_filters(FilterSettings(ecg_template=True, **bare), [_channel(), slow])
+    check_filters(FilterSettings(notch_hz=50.0, notch_harmonics=20, **bare), [slow])
+    with pytest.raises(BadData, match="notch"):
+        condition(np.zeros(1000), slow, FilterSettings(notch_hz=60.0, **bare))

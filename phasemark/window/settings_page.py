@@ -59,7 +59,6 @@ class SettingsPage(QFrame):
             column.addWidget(part)
         column.addWidget(self._area, 1)
         self.say("")
-        self._fit()
 
     def _head(self) -> QHBoxLayout:
         """The title, and the way back to the grid."""
@@ -86,10 +85,11 @@ class SettingsPage(QFrame):
     def changeEvent(self, event: QEvent) -> None:
         """Follow the system's font: the width is made from it."""
         super().changeEvent(event)
-        if event.type() is QEvent.Type.FontChange:
+        if event.type() is QEvent.Type.FontChange and self._boxes:
             self._fit()
 
     def _fit(self) -> None:
+        """Ask for width; only once there are settings, so that an empty page takes none from the grid."""
         bar = self._area.verticalScrollBar().sizeHint().width()
         self._area.setMinimumWidth(least_width(self) + bar)
 
@@ -133,6 +133,7 @@ class SettingsPage(QFrame):
             column.addWidget(box)
         column.addStretch(1)
         self._area.setWidget(content)
+        self._fit()
         self._seek(self.sought.text())
 
     def _on_folded(self, title: str, on: bool) -> None:

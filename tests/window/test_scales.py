@@ -1,11 +1,12 @@
 """Names, units and ticks beside and below the traces are readable at any height and width."""
 
+from dataclasses import replace
 from itertools import pairwise
 
 import numpy as np
 import pytest
 from pictures import lane, movement, picture, shown
-from PySide6.QtGui import QFont, QFontMetricsF
+from PySide6.QtGui import QFont, QFontInfo, QFontMetricsF
 from pytestqt.qtbot import QtBot
 
 from phasemark.window.traces.lane_gutter import lane_ticks, width_for_rows, wrapped
@@ -76,3 +77,25 @@ def test_the_gutter_grows_with_the_font_and_the_axis_stays_level(qtbot: QtBot, s
     assert axis_end == pytest.approx(plot._canvas.view.geometry().right() + 1)
     wide = QFontMetricsF(plot.font()).horizontalAdvance("bar height")
     assert plot._gutter.width() > wide
+
+
+def test_a_name_is_written_smaller_before_it_is_cut_off(qtbot: QtBot) -> None:
+    """In whole rows above the unit; where even that is not enough it keeps its size and its end."""
+    named = [replace(lane(np.zeros(100), limits=None), label=f"vastus {part} (right)") for part in ("medialis", "x")]
+    plot = shown(picture(lanes=[movement(), *named, *named]), 700, 520)
+    qtbot.addWidget(plot)
+    plot.setFont(QFont("DejaVu Sans", 18))
+    qtbot.wait(20)
+    gutter, band = plot._gutter, plot._bands[1]
+    shares = {room: gutter._text_share(named[0], band, room) for room in range(60, 900, 5)}
+    assert len(set(shares.values())) > 1
+    assert min(shares.values()) * QFontInfo(gutter.font()).pixelSize() >= 12
+    assert shares[895] == shares[60] == 1.0
+    for room, share in shares.items():
+        font = QFont(gutter._name_font())
+        font.setPixelSize(round(QFontInfo(font).pixelSize() * share))
+        texts = wrapped(named[0].label, QFontMetricsF(font), room, gutter._rows(band, share) - 1)
+        assert share == 1.0 or "…" not in "".join(texts)
+    plot.setFont(QFont("DejaVu Sans", 8))
+    qtbot.wait(20)
+    assert {gutter._text_share(named[0], band, room) for room in range(60, 900, 5)} == {1.0}, "small text stays"

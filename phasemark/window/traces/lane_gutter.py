@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from PySide6.QtCore import QEvent, QPointF, QRectF, QSize, QSizeF, Qt, Signal
 from PySide6.QtGui import (
     QFont,
+    QFontInfo,
     QFontMetricsF,
     QMouseEvent,
     QPainter,
@@ -27,6 +28,7 @@ _AIR = 6.0
 _TICK = 5.0
 _NAME_ROWS, _WIDEST_ROWS = 7.0, 16.0  # narrowest and widest column of names, in heights of a row of text
 _ROWS_A_TICK = 2.6
+_TEXT_SHARES, _LEAST_TEXT_PX = (1.0, 0.9, 0.8, 0.7), 12
 _FEWEST_LETTERS = 7
 _IN_HAND_PX = 3.0
 _WHEEL_STEP = 120
@@ -102,6 +104,14 @@ class _Beside:
     baseline: float
     step: float
     rows: int
+    font: QFont
+
+
+def _smaller(font: QFont, share: float) -> QFont:
+    made = QFont(font)
+    if share < 1:
+        made.setPixelSize(round(QFontInfo(font).pixelSize() * share))
+    return made
 
 
 class LaneGutter(QWidget):
@@ -182,9 +192,18 @@ class LaneGutter(QWidget):
         left = self._most - 3 * _AIR - tick - _TICK
         return max(min(name, left), bold.averageCharWidth() * _FEWEST_LETTERS), tick
 
-    def _rows(self, band: Band) -> int:
-        """Rows of text that fit beside a lane."""
-        return max(1, int((band.height + 4) / QFontMetricsF(self._name_font()).height()))
+    def _rows(self, band: Band, share: float = 1.0) -> int:
+        """Rows of text that fit beside a lane, also of smaller text."""
+        return max(1, int((band.height + 4) / QFontMetricsF(_smaller(self._name_font(), share)).height()))
+
+    def _text_share(self, lane: Lane, band: Band, room: float) -> float:
+        """How large the text beside a lane is: smaller where its name is whole then, and would be cut off else."""
+        size = QFontInfo(self.font()).pixelSize()
+        for share in (share for share in _TEXT_SHARES if share == 1 or share * size >= _LEAST_TEXT_PX):
+            rows, metrics = self._rows(band, share), QFontMetricsF(_smaller(self._name_font(), share))
+            if rows > 1 and " ".join(wrapped(lane.label, metrics, room, rows - 1)) == " ".join(lane.label.split()):
+                return share
+        return 1.0
 
     def _aside(self, lane: Lane, band: Band, scale: str) -> float:
         """Width (px) of what stands beside the name where there is one row only."""
@@ -201,6 +220,7 @@ class LaneGutter(QWidget):
         texts = self._values or [() for _ in self._besides]
         for beside, values in zip(self._besides, texts, strict=True):
             painter.setPen(self._scheme.ink if values else self._scheme.soft)
+            painter.setFont(beside.font)
             for row, text in enumerate((values or (beside.text,))[: beside.rows]):
                 painter.drawText(QPointF(beside.x, beside.baseline + row * beside.step), text)
         painter.end()
@@ -224,18 +244,20 @@ class LaneGutter(QWidget):
         return drawn
 
     def _paint_name(self, painter: QPainter, lane: Lane, band: Band, room: float, scale: str) -> "_Beside":
-        bold, plain = QFontMetricsF(self._name_font()), QFontMetricsF(self.font())
-        rows = self._rows(band)
+        share = self._text_share(lane, band, room)
+        name_font, font = _smaller(self._name_font(), share), _smaller(self.font(), share)
+        bold, plain = QFontMetricsF(name_font), QFontMetricsF(font)
+        rows = self._rows(band, share)
         texts = wrapped(lane.label, bold, max(room - self._aside(lane, band, scale), room / 2), max(1, rows - 1))
         y = band.top if rows > 2 else (band.top + band.bottom - min(rows, len(texts) + 1) * bold.height()) / 2
-        painter.setFont(self._name_font())
+        painter.setFont(name_font)
         painter.setPen(self._scheme.soft if lane.excluded else self._scheme.ink)
         for text in texts:
             painter.drawText(QPointF(_AIR, y + bold.ascent()), text)
             y += bold.height()
         at = bold.horizontalAdvance(f"{texts[-1]} ") if rows == 1 else 0.0
         baseline = y + plain.ascent() - (bold.height() if rows == 1 else 0.0)
-        return _Beside(_beside(lane, scale), _AIR + at, baseline, plain.height(), max(1, rows - len(texts)))
+        return _Beside(_beside(lane, scale), _AIR + at, baseline, plain.height(), max(1, rows - len(texts)), font)
 
     def _paint_scale(self, painter: QPainter, lane: Lane, band: Band) -> None:
         metrics = QFontMetricsF(self.font())

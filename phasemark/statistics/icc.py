@@ -120,7 +120,7 @@ def _of_average(single: float, k: int) -> float:
 
 
 def _ratio(top: float, bottom: float) -> float:
-    return top / bottom if bottom > 0 else nan
+    return top / bottom if bottom > 1e-12 * abs(top) else nan  # a sum that is zero but for rounding is zero
 
 
 def _limits(of: RatingVariance, singles: tuple[float, float, float], level: float) -> list[tuple[float, float]]:

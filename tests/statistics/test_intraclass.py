@@ -97,6 +97,7 @@ RATINGS = st.lists(st.lists(st.integers(0, 40), min_size=3, max_size=3), min_siz
 @settings(deadline=None)
 @given(RATINGS, st.integers(0, 99))
 @example([[17, 24, 35], [17, 24, 38], [35, 9, 28]], 0)  # approximate df of (2,1) near 0.01
+@example([[0, 20, 14], [0, 20, 14], [22, 16, 0]], 0)  # the variance below (2,k) is zero but for rounding
 def test_order_of_targets_and_raters_and_the_unit_do_not_matter(ratings: list[list[int]], seed: int) -> None:
     table, order = np.array(ratings, dtype=float), np.random.default_rng(seed)
     other = 1000 * table[order.permutation(len(table))][:, order.permutation(3)] + 7

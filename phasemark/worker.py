@@ -65,11 +65,11 @@ class JobChain:
     """Jobs one after the other that are stopped as one."""
 
     def __init__(self) -> None:
-        self._job: Job[Any] | None = None
+        self._job: Job[Any] | JobChain | None = None
         self._cancelled = False
 
-    def go_on_with(self, job: Job[Any]) -> None:
-        """Have this job be the one under way; it is stopped at once where the chain was."""
+    def go_on_with(self, job: "Job[Any] | JobChain") -> None:
+        """Have this job (or chain of jobs) be the one under way; it is stopped at once where the chain was."""
         self._job = job
         if self._cancelled:
             job.cancel()

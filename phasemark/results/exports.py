@@ -9,21 +9,25 @@ from phasemark.model.codec import to_plain
 from phasemark.model.study import Study
 from phasemark.results.csv_text import csv_text
 from phasemark.results.file_names import file_names
-from phasemark.results.measure import RULES_VERSION, TrialResults
+from phasemark.results.measure import RULES_VERSION
+from phasemark.results.numbers import Numbers
+from phasemark.results.quality_rows import QUALITY_COLUMNS, quality_rows
+from phasemark.results.ratio_rows import RATIO_COLUMNS, ratio_rows
+from phasemark.results.reference_rows import ATTEMPT_COLUMNS, REFERENCE_COLUMNS, attempt_rows, reference_rows
 from phasemark.results.rows import (
     MARK_COLUMNS,
     SEGMENT_COLUMNS,
     TRIAL_COLUMNS,
-    Row,
     columns,
     factor_columns,
     mark_rows,
     segment_rows,
 )
 from phasemark.results.summary import MEASURES, summarise, summary_columns
+from phasemark.results.value_cells import Row
 
 # A factor has one column name in all tables of an export, so that they can be joined by it.
-_ALL_COLUMNS = (*TRIAL_COLUMNS, *SEGMENT_COLUMNS, *MARK_COLUMNS, *summary_columns({}), *MEASURES)
+_ALL_COLUMNS = (*TRIAL_COLUMNS, *SEGMENT_COLUMNS, *MARK_COLUMNS, *summary_columns({}), *MEASURES, *RATIO_COLUMNS)
 
 
 def marks_text(study: Study, raters: tuple[str, ...]) -> str:
@@ -39,14 +43,12 @@ def marks_text(study: Study, raters: tuple[str, ...]) -> str:
     return csv_text(columns(MARK_COLUMNS, factors), rows)
 
 
-def all_segment_rows(study: Study, results: Mapping[str, TrialResults], rater: str) -> list[Row]:
-    """Rows of segments.csv for one rater's marks; results by trial id, each current for its trial."""
+def all_segment_rows(numbers: Numbers) -> list[Row]:
+    """Rows of segments.csv for one rater's marks."""
+    study = numbers.study
     factors = factor_columns(study, _ALL_COLUMNS)
     return [
-        row
-        for trial in study.trials
-        if trial.id in results
-        for row in segment_rows(study, trial, trial.marks_of(rater), results[trial.id], factors)
+        row for trial in study.trials if trial.id in numbers.results for row in segment_rows(numbers, trial, factors)
     ]
 
 
@@ -74,19 +76,23 @@ def _trial_plain(study: Study, trial_id: str) -> dict[str, Any]:
     return plain
 
 
-def export_texts(
-    study: Study, results: Mapping[str, TrialResults], rater: str, libraries: Mapping[str, str]
-) -> dict[str, str]:
+def export_texts(numbers: Numbers, libraries: Mapping[str, str]) -> dict[str, str]:
     """All files of an export: name to text."""
-    rows = all_segment_rows(study, results, rater)
+    study, rater = numbers.study, numbers.rater
+    rows = all_segment_rows(numbers)
     factors = factor_columns(study, _ALL_COLUMNS)
     segment_columns = columns((*TRIAL_COLUMNS, *SEGMENT_COLUMNS), factors)
     plain = settings_plain(study, rater, libraries)
     texts = {
         "segments.csv": csv_text(segment_columns, rows),
         "marks.csv": marks_text(study, study.raters),
+        "quality.csv": csv_text(QUALITY_COLUMNS, quality_rows(study, numbers.facts)),
+        "references.csv": csv_text(REFERENCE_COLUMNS, reference_rows(numbers)),
+        "attempts.csv": csv_text(ATTEMPT_COLUMNS, attempt_rows(numbers)),
         "settings.json": json.dumps(plain, ensure_ascii=False, indent=2, sort_keys=True) + "\n",
     }
+    if study.settings.ratios:
+        texts["ratios.csv"] = csv_text(columns(RATIO_COLUMNS, factors), ratio_rows(study, rows, factors))
     for participant, name in file_names(study.participants()).items():
         own = [row for row in rows if row["participant"] == participant]
         texts[f"segments_{name}.csv"] = csv_text(segment_columns, own)

@@ -1,7 +1,7 @@
 """What is known of a trial's signals apart from any marks: quality, baseline noise, attempts at a reference."""
 
 import hashlib
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from math import isfinite, isnan
 
@@ -138,7 +138,7 @@ def _baseline(trial: Trial, channel: EmgChannel, conditioned: Conditioned) -> At
     return None if isnan(whole.mean_amplitude) else whole
 
 
-def baseline_of(study: Study, facts: dict[str, TrialFacts], trial: Trial, channel: EmgChannel) -> Attempt | None:
+def baseline_of(study: Study, facts: Mapping[str, TrialFacts], trial: Trial, channel: EmgChannel) -> Attempt | None:
     """The baseline noise that belongs to a channel of a trial; None where its session has none.
 
     That of the trial itself where an interval was placed in it; else of the nearest trial of the same participant and
@@ -167,7 +167,7 @@ def _same_session(one: Trial, other: Trial) -> bool:
     return (one.participant, one.session) == (other.participant, other.session)
 
 
-def noise_rms(study: Study, facts: dict[str, TrialFacts], trial: Trial) -> tuple[float | None, ...]:
+def noise_rms(study: Study, facts: Mapping[str, TrialFacts], trial: Trial) -> tuple[float | None, ...]:
     """Baseline RMS (mV) of each channel of a trial, None where there is none.
 
     A trial that holds the baseline itself has none for its own quality: it would be compared with itself.

@@ -5,17 +5,17 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from phasemark.model.clock import seconds
 from phasemark.model.marks import Marks, Origin, Rep
 from phasemark.model.study import Study, Trial
-from phasemark.results.csv_text import Cell
-from phasemark.results.measure import TrialResults, Value
+from phasemark.results.measure import Value
+from phasemark.results.numbers import Numbers
 from phasemark.results.standing import exclusion_reason, standing
-
-Row = dict[str, Cell]
+from phasemark.results.value_cells import VALUE_COLUMNS, Row, motion_cells, value_cells, value_notes
 
 TRIAL_COLUMNS = ("participant", "session", "exercise", "set", "order", "load", "kind", "trial")
 SEGMENT_COLUMNS = (
     *("rep", "rep_id", "complete", "counted", "phase", "against_load", "third", "muscle", "side"),
     *("begin_s", "end_s", "rms_mV", "mean_amplitude_mV", "valid_samples", "samples"),
     *("thirds_rule", "phase_rule", "origin", "checked", "doubt", "excluded", "reason", "rater", "note"),
+    *VALUE_COLUMNS,
 )
 MARK_COLUMNS = (
     *("participant", "session", "exercise", "set", "kind", "trial", "rep", "rep_id", "complete", "phase"),
@@ -59,31 +59,21 @@ def _origin(rep: Rep, value: Value) -> str:
     return Origin.HAND if edges & placed else Origin.AUTOMATIC
 
 
-def _note(value: Value) -> str:
-    found = value.amplitude
-    if value.segment.begin == value.segment.end:
-        return "never entered"
-    if found.samples == 0:
-        return "no samples"
-    if found.rms != found.rms and found.mean_amplitude == found.mean_amplitude:
-        return "already rectified: no RMS"
-    return "under 90 % valid samples" if found.mean_amplitude != found.mean_amplitude else ""
-
-
-def segment_rows(
-    study: Study, trial: Trial, marks: Marks, results: TrialResults, factors: Mapping[str, str]
-) -> Iterator[Row]:
+def segment_rows(numbers: Numbers, trial: Trial, factors: Mapping[str, str]) -> Iterator[Row]:
     """One row per rep, segment and muscle of a trial, those that do not count among them."""
+    study, marks = numbers.study, trial.marks_of(numbers.rater)
     about_trial = trial_cells(study, trial, factors)
-    numbers = marks.numbers()
+    places = marks.numbers()
     loaded = study.exercise(trial.exercise).against_load
     reps = {rep.id: rep for rep in marks.reps}
-    clock = trial.clock
-    for value in results.values:
+    clock, moved = trial.clock, numbers.motion(trial)
+    normalisers = [numbers.normaliser(trial, channel) for channel in trial.emg]
+    noises = [numbers.baseline(trial, channel) for channel in trial.emg]
+    for value in numbers.results[trial.id].values:
         rep, channel, segment = reps[value.rep], trial.emg[value.channel], value.segment
-        stands = standing(trial, rep, channel, study.settings.counted, numbers)
+        stands = standing(trial, rep, channel, study.settings.counted, places)
         yield about_trial | {
-            "rep": numbers.get(rep.id),
+            "rep": places.get(rep.id),
             "rep_id": rep.id,
             "complete": rep.complete,
             "counted": stands.counted,
@@ -94,10 +84,6 @@ def segment_rows(
             "side": channel.side,
             "begin_s": seconds(segment.begin, clock),
             "end_s": seconds(segment.end, clock),
-            "rms_mV": value.amplitude.rms,
-            "mean_amplitude_mV": value.amplitude.mean_amplitude,
-            "valid_samples": value.amplitude.valid,
-            "samples": value.amplitude.samples,
             "thirds_rule": marks.thirds_rule,
             "phase_rule": marks.phase_rule,
             "origin": _origin(rep, value),
@@ -106,7 +92,9 @@ def segment_rows(
             "excluded": stands.excluded,
             "reason": stands.reason,
             "rater": marks.rater,
-            "note": _note(value),
+            "note": " ".join(value_notes(study, trial, value)),
+            **value_cells(study, trial, value, normalisers[value.channel], noises[value.channel]),
+            **motion_cells(study, trial, segment, moved.get((rep.id, segment))),
         }
 
 

@@ -8,9 +8,9 @@ from typing import cast
 import numpy as np
 
 from phasemark.model.study import Kind
-from phasemark.results.rows import Row
+from phasemark.results.value_cells import Row
 
-MEASURES = ("rms_mV", "mean_amplitude_mV")
+MEASURES = ("rms_mV", "mean_amplitude_mV", "rms_percent", "mean_amplitude_percent", "duration_s", "range_of_motion")
 CONDITION = ("participant", "session", "exercise", "load")
 PLACE = ("phase", "against_load", "third", "muscle", "side")
 

@@ -70,11 +70,10 @@ def export(
             write(Measured(0))
 
     def write(measured: Measured) -> None:
-        study, rater = session.study, session.rater
-        current = {t.id: found for t in study.trials if (found := session.result_of(t)) is not None}
+        numbers = session.numbers()
 
         def on_disk(progress: Progress) -> Exported:
-            texts = export_texts(study, current, rater, libraries())
+            texts = export_texts(numbers, libraries())
             progress(0.8)
             disk.make_folder(to)
             files = {to / name: text for name, text in texts.items()}

@@ -1,31 +1,42 @@
-"""Measuring: the values of every trial that is marked and whose results are absent or stale."""
+"""Measuring: values of every marked trial, and quality, noise and attempts of every trial, where absent or stale."""
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 from phasemark.model.errors import PhasemarkError
+from phasemark.model.marks import RAISING
+from phasemark.model.settings import Settings
 from phasemark.model.study import Trial
-from phasemark.results.measure import TrialResults, condition_trial, measure_trial, results_key
+from phasemark.phases.motion import motion_between
+from phasemark.results.facts import TrialFacts, holds_baseline, trial_facts
+from phasemark.results.measure import MotionOf, TrialResults, condition_trial, measure_trial, results_key
+from phasemark.results.segments import WHOLE, Segment
 from phasemark.session.reading import parted, read_or_problem, where_read
 from phasemark.session.session import Session
+from phasemark.session.trial_signals import movement_of
+from phasemark.signal.conditioning import Conditioned
+from phasemark.signal.kinematics import Motion
 from phasemark.store.recordings import StoredRecording
-from phasemark.worker import Job
+from phasemark.worker import JobChain
+
+Noise = tuple[float | None, ...]
+Found = tuple[TrialFacts, TrialResults | None]
 
 
 @dataclass(frozen=True, slots=True)
 class Measured:
-    """How many trials were measured, and what was wrong with those left out."""
+    """How many trials' segments were measured, and what was wrong with those left out."""
 
     count: int
     problems: tuple[PhasemarkError, ...] = ()
 
 
 def stale_trials(session: Session) -> tuple[Trial, ...]:
-    """Trials with marks by this rater whose results are absent or were computed from something else."""
+    """Trials whose values by this rater, or whose facts, are absent or were computed from something else."""
     return tuple(
         trial
         for trial in session.study.trials
-        if trial.marks_of(session.rater).reps and session.result_of(trial) is None
+        if (trial.marks_of(session.rater).reps and session.result_of(trial) is None) or session.facts_of(trial) is None
     )
 
 
@@ -36,29 +47,84 @@ def measure(
     done: Callable[[Measured], None],
     failed: Callable[[BaseException], None],
     progressed: Callable[[float], None] = lambda _: None,
-) -> Job[list[TrialResults | PhasemarkError]]:
-    """Measure trials and keep the results, which the ledger says; a trial that cannot be read is left out and said."""
-    settings, rater = session.study.settings, session.rater
+) -> JobChain:
+    """Measure trials and keep the results, which the ledger says; a trial that cannot be read is left out and said.
 
-    def compute(trial: Trial, stored: StoredRecording) -> TrialResults:
-        marks = trial.marks_of(rater)
-        if not trial.emg:
-            return TrialResults(trial.id, rater, results_key(trial, marks, settings), ())
-        return measure_trial(trial, marks, condition_trial(trial, stored.emg_values, settings), settings)
+    Trials that hold the baseline come first, since the others' signal-to-noise ratio is held against it.
+    """
+    chain, settings, rater = JobChain(), session.study.settings, session.rater
+    rounds = [[t for t in trials if holds_baseline(t)], [t for t in trials if not holds_baseline(t)]]
+    first_share = len(rounds[0]) / max(len(trials), 1)
+    measured: list[TrialResults] = []
+    problems: list[PhasemarkError] = []
 
-    def keep(found: list[TrialResults | PhasemarkError]) -> None:
-        results, problems = parted(found)
-        session.keep_results(results)
-        if results:
-            session.note(f"measured {len(results)} trial{'' if len(results) == 1 else 's'}")
-        done(Measured(len(results), problems))
+    def run(round_: list[Trial], share: Callable[[float], float], then: Callable[[], None]) -> None:
+        noise = {trial.id: session.noise_of(trial) for trial in round_}
 
-    return session.worker.run_each(
-        "measuring",
-        trials,
-        read_or_problem(session.folder),
-        where_read(compute),
-        done=keep,
-        failed=failed,
-        progressed=progressed,
-    )
+        def compute(trial: Trial, stored: StoredRecording) -> Found:
+            return _found(trial, stored, settings, rater, noise[trial.id])
+
+        def keep(found: list[Found | PhasemarkError]) -> None:
+            whole, wrong = parted(found)
+            session.keep_facts([facts for facts, _ in whole])
+            results = [results for _, results in whole if results is not None]
+            session.keep_results(results)
+            measured.extend(results)
+            problems.extend(wrong)
+            then()
+
+        chain.go_on_with(
+            session.worker.run_each(
+                "measuring",
+                round_,
+                read_or_problem(session.folder),
+                where_read(compute),
+                done=keep,
+                failed=failed,
+                progressed=lambda done_share: progressed(share(done_share)),
+            )
+        )
+
+    def finish() -> None:
+        if measured:
+            session.note(f"measured {len(measured)} trial{'' if len(measured) == 1 else 's'}")
+        done(Measured(len(measured), tuple(problems)))
+
+    def second() -> None:
+        run(rounds[1], lambda share: first_share + (1 - first_share) * share, finish)
+
+    if rounds[0]:
+        run(rounds[0], lambda share: first_share * share, second)
+    else:
+        second()
+    return chain
+
+
+def _found(trial: Trial, stored: StoredRecording, settings: Settings, rater: str, noise: Noise) -> Found:
+    conditioned = condition_trial(trial, stored.emg_values, settings)
+    facts = trial_facts(trial, (stored.emg_values, stored.movement_values), conditioned, settings, noise)
+    return facts, _results(trial, stored, conditioned, settings, rater)
+
+
+def _results(
+    trial: Trial, stored: StoredRecording, conditioned: tuple[Conditioned, ...], settings: Settings, rater: str
+) -> TrialResults | None:
+    marks = trial.marks_of(rater)
+    if not marks.reps:
+        return None
+    if not trial.emg:
+        return TrialResults(trial.id, rater, results_key(trial, marks, settings), ())
+    return measure_trial(trial, marks, conditioned, settings, motion_of(trial, stored, settings))
+
+
+def motion_of(trial: Trial, stored: StoredRecording, settings: Settings) -> MotionOf | None:
+    """A function that reads the motion of a segment off the trace that defines a trial's phases; None without one."""
+    movement = movement_of(trial, stored.movement_values, settings)
+    if movement is None:
+        return None
+
+    def read(segment: Segment) -> Motion:
+        raising = (segment.phase, segment.third) == (RAISING, WHOLE)
+        return motion_between(movement, segment.begin, segment.end, raising=raising)
+
+    return read

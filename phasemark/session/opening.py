@@ -1,16 +1,15 @@
 """Opening a study: its files become one live session."""
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import partial
 from pathlib import Path
 
 from phasemark.model.errors import BadData
 from phasemark.model.study import Study
-from phasemark.results.table import MOTION, VALUES, from_tables
-from phasemark.session.session import Results, Session
+from phasemark.session.kept import Kept, kept_in
+from phasemark.session.session import Session
 from phasemark.store.folder import StudyFolder
-from phasemark.store.tables import ResultTable
 from phasemark.worker import Deliver, Progress, Worker, do_apart
 
 Opened = tuple[Session, tuple[str, ...]]
@@ -22,7 +21,7 @@ class _Files:
 
     folder: StudyFolder
     study: Study
-    results: Results
+    kept: Kept = field(default_factory=Kept)
     messages: tuple[str, ...] = ()
 
 
@@ -114,29 +113,18 @@ def making(
 def _read(path: Path, *, write: bool = True) -> _Files:
     opened = StudyFolder.open(path, write=write)
     messages = opened.messages
-    results: Results = {}
+    kept = Kept()
     try:
-        results = _results(opened.results)
+        kept = kept_in(opened.results)
     except BadData as problem:
         messages = (*messages, str(problem))
-    return _Files(opened.folder, opened.study, results, messages)
+    return _Files(opened.folder, opened.study, kept, messages)
 
 
 def _make(path: Path) -> _Files:
     study = Study(path.resolve().name)
-    return _Files(StudyFolder.create(path, study), study, {})
+    return _Files(StudyFolder.create(path, study), study)
 
 
 def _session(files: _Files, worker: Worker) -> Opened:
-    return Session(files.folder, files.study, files.results, worker), files.messages
-
-
-def _results(table: ResultTable | None) -> Results:
-    if table is None:
-        return {}
-    keys = {}
-    for name, key in table.keys:
-        trial, _, rater = name.partition("/")
-        keys[trial, rater] = key
-    tables = {VALUES: table.columns, **({MOTION: table.further[MOTION].columns} if MOTION in table.further else {})}
-    return from_tables(keys, tables)
+    return Session(files.folder, files.study, files.kept, worker), files.messages

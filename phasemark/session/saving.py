@@ -1,28 +1,18 @@
 """When what is written: each edit to the ledger at once, the project file after quiet, and all on closing."""
 
 import threading
-from collections.abc import Callable, Mapping
+from collections.abc import Callable
 from concurrent.futures import Future
 
 from phasemark.model.errors import PhasemarkError, Unavailable
 from phasemark.model.study import Study
-from phasemark.results.measure import TrialResults
-from phasemark.results.table import MOTION, VALUES, to_tables
+from phasemark.session.kept import Kept, result_table
 from phasemark.store.folder import StudyFolder
 from phasemark.store.ledger_lines import Gesture, LedgerPosition
-from phasemark.store.tables import ResultTable, Table
 from phasemark.worker import Worker
 
 QUIET_S = 2.0
 LINES_BEFORE_SAVING = 200
-Results = Mapping[tuple[str, str], TrialResults]
-
-
-def result_table(results: Results) -> ResultTable:
-    """Results as the project file keeps them."""
-    keys = tuple((f"{trial}/{rater}", found.key) for (trial, rater), found in results.items())
-    tables = to_tables(results.values())
-    return ResultTable(keys, tables[VALUES], {MOTION: Table(tables[MOTION])})
 
 
 class Saving:
@@ -36,7 +26,7 @@ class Saving:
         self,
         folder: StudyFolder,
         worker: Worker,
-        snapshot: Callable[[], tuple[Study, Results]],
+        snapshot: Callable[[], tuple[Study, Kept]],
         tell: Callable[[str], None],
     ) -> None:
         self._folder, self._worker, self._snapshot, self._tell = folder, worker, snapshot, tell
@@ -83,14 +73,13 @@ class Saving:
                 lambda ended: self._worker.deliver(lambda: self._after_save(ended))
             )
 
-    def _write(self, study: Study, results: Results) -> "Future[None]":
-        results = dict(results)
+    def _write(self, study: Study, kept: Kept) -> "Future[None]":
         self._dirty, self._lines = False, 0
         synced = self._worker.ledger.submit(self._folder.position)
 
         def write() -> None:
             # The position is that of the study written: later gestures queue behind it on the ledger's thread.
-            self._folder.save(study, result_table(results), synced.result())
+            self._folder.save(study, result_table(kept), synced.result())
 
         self._writing = self._worker.disk.submit(write)
         return self._writing
@@ -112,9 +101,9 @@ class Saving:
         if not self._folder.read_only:
             self._write_now(*self._snapshot())
 
-    def _write_now(self, study: Study, results: Results) -> None:
+    def _write_now(self, study: Study, kept: Kept) -> None:
         try:
-            self._write(study, results).result()
+            self._write(study, kept).result()
         except PhasemarkError:
             self._dirty = True
             raise
@@ -128,15 +117,14 @@ class Saving:
         if self._timer is not None:
             self._timer.cancel()
         self._ended = True
-        study, results = self._snapshot()
-        results = dict(results)
+        study, kept = self._snapshot()
 
         def end() -> None:
             self._worker.ledger.submit(lambda: None).result()
             if self._failure:
                 raise Unavailable(self._failure)
             if self._is_dirty() and not self._folder.read_only:
-                self._write_now(study, results)
+                self._write_now(study, kept)
 
         return end
 

@@ -5,7 +5,7 @@ A session belongs to the thread that made it. State is one frozen study; every c
 """
 
 import threading
-from collections.abc import Callable, Mapping
+from collections.abc import Callable
 from pathlib import Path
 
 from phasemark.model.changes import differences
@@ -13,9 +13,12 @@ from phasemark.model.errors import BadCall, Unavailable
 from phasemark.model.marks import Decision, Marks
 from phasemark.model.study import Study, Trial
 from phasemark.model.study_edits import with_trial
+from phasemark.results.facts import TrialFacts, facts_key, noise_rms
 from phasemark.results.measure import TrialResults, results_key
+from phasemark.results.numbers import Numbers
 from phasemark.session.blinding import BLIND, Cover
 from phasemark.session.history import Entry, History
+from phasemark.session.kept import Facts, Kept, Results
 from phasemark.session.saving import Saving
 from phasemark.session.trial_signals import SignalsCache
 from phasemark.store.folder import StudyFolder
@@ -23,21 +26,20 @@ from phasemark.store.ledger_lines import Action, Gesture
 from phasemark.store.places import utc_now
 from phasemark.worker import Worker, do_apart
 
-Results = Mapping[tuple[str, str], TrialResults]
 Listener = Callable[[Study, Study], None]
 
 
 class Session:
     """One open study. said collects sentences for the user that no call is there to return."""
 
-    def __init__(self, folder: StudyFolder, study: Study, results: Results, worker: Worker, *, rater: str = "") -> None:
+    def __init__(self, folder: StudyFolder, study: Study, kept: Kept, worker: Worker, *, rater: str = "") -> None:
         self._thread = threading.get_ident()
         self.folder = folder
         self.worker = worker
         self.cache = SignalsCache()
         self.rater = rater or study.raters[0]
         self._study = study
-        self._results = dict(results)
+        self._results, self._facts = dict(kept.results), dict(kept.facts)
         self.history = History()
         self.listeners: list[Listener] = []
         self.told: list[Callable[[str], None]] = []
@@ -81,8 +83,8 @@ class Session:
         for listener in self.told:
             listener(sentence)
 
-    def _snapshot(self) -> tuple[Study, Results]:
-        return self._study, self._results
+    def _snapshot(self) -> tuple[Study, Kept]:
+        return self._study, Kept(dict(self._results), dict(self._facts))
 
     # edits
 
@@ -174,6 +176,35 @@ class Session:
         self._assert_own_thread()
         if not self.read_only:
             self._saving.record(Gesture(self._said(text), (), self.rater, Action.EVENT))
+
+    @property
+    def facts(self) -> Facts:
+        """All facts that are held, by trial id, stale ones among them."""
+        return self._facts
+
+    def noise_of(self, trial: Trial) -> tuple[float | None, ...]:
+        """The baseline RMS (mV) of each channel of a trial, None where its session has none that is known."""
+        return noise_rms(self._study, self._facts, trial)
+
+    def facts_of(self, trial: Trial) -> TrialFacts | None:
+        """What is known of a trial's signals, unless it is stale or absent."""
+        held = self._facts.get(trial.id)
+        if held is None or held.key != facts_key(trial, self._study.settings, self.noise_of(trial)):
+            return None
+        return held
+
+    def keep_facts(self, facts: list[TrialFacts]) -> None:
+        """Hold facts and have them saved; they are not an edit."""
+        self._assert_own_thread()
+        self._facts.update({found.trial: found for found in facts})
+        self._saving.save_soon()
+
+    def numbers(self) -> Numbers:
+        """What is current of results and facts, for tables and comparisons."""
+        trials = self._study.trials
+        results = {t.id: found for t in trials if (found := self.result_of(t)) is not None}
+        facts = {t.id: known for t in trials if (known := self.facts_of(t)) is not None}
+        return Numbers(self._study, self.rater, results, facts)
 
     # saving
 

@@ -12,7 +12,9 @@ from phasemark.model.recording import EmgChannel, MovementTrace, Side
 from phasemark.model.settings import Settings
 from phasemark.model.study import RecordingRef, Study, Trial
 from phasemark.results.measure import TrialResults, condition_trial, measure_trial
-from phasemark.results.rows import Row, factor_columns, segment_rows
+from phasemark.results.numbers import Numbers
+from phasemark.results.rows import factor_columns, segment_rows
+from phasemark.results.value_cells import Row
 
 WHY = Decision("R1", "2026-01-31T12:00:00.000Z", "electrode came off")
 EMG = (EmgChannel("vastus medialis", Fraction(2000), Side.LEFT), EmgChannel("rectus femoris", Fraction(1500)))
@@ -61,14 +63,15 @@ class Measured:
     results: dict[str, TrialResults]
 
     @property
+    def numbers(self) -> Numbers:
+        """All that its tables are made from."""
+        return Numbers(self.study, "R1", self.results)
+
+    @property
     def rows(self) -> list[Row]:
         """The rows of its segments."""
         factors = factor_columns(self.study, ())
-        return [
-            row
-            for t in self.study.trials
-            for row in segment_rows(self.study, t, t.marks_of("R1"), self.results[t.id], factors)
-        ]
+        return [row for t in self.study.trials for row in segment_rows(self.numbers, t, factors)]
 
 
 def measured(*trials: Trial, settings: Settings | None = None) -> Measured:

@@ -17,10 +17,11 @@ from phasemark.model.settings import CountedReps, CountRule, Settings
 from phasemark.model.study import Exercise, Kind, Load, Study
 from phasemark.results.exports import export_texts
 from phasemark.results.measure import RULES_VERSION, TrialResults, condition_trial, measure_trial, results_key
+from phasemark.results.numbers import Numbers
 
 
 def _texts(one: Measured) -> dict[str, str]:
-    return export_texts(one.study, one.results, "R1", {"numpy": "2"})
+    return export_texts(one.numbers, {"numpy": "2"})
 
 
 def _frame(text: str) -> pd.DataFrame:
@@ -41,7 +42,7 @@ def test_one_file_for_each_participant_under_names_apart() -> None:
     texts = _texts(_hard_study())
     names = ("P1", "p1_2", "__x")
     assert set(texts) == {
-        *("segments.csv", "marks.csv", "settings.json"),
+        *("segments.csv", "marks.csv", "quality.csv", "references.csv", "attempts.csv", "settings.json"),
         *(f"{kind}_{name}.csv" for kind in ("segments", "summary") for name in names),
     }
     own = [_frame(texts[f"segments_{name}.csv"])["participant"].unique().tolist() for name in names]
@@ -78,7 +79,7 @@ def test_a_factor_has_one_column_name_in_all_tables() -> None:
     texts = _texts(measured(trial("T001", factors=factors)))
     wanted = {"factor_boundary": "d", "cadence": "c", "factor_rep": "x", "factor_n_reps": "e", "factor_order": "b"}
     for name, text in texts.items():
-        if name.endswith(".csv"):
+        if name.startswith(("segments", "summary", "marks")):
             first = _frame(text).iloc[0]
             assert {column: first[column] for column in wanted} == wanted, name
             assert first["factor_factor_rep"] == "a"
@@ -156,7 +157,7 @@ def test_marks_have_every_boundary_before_anything_is_measured() -> None:
     one = marked(trial(), reps=1, rater="R2")
     moved = check_rep(move_boundary(one.marks_of("R1"), Address(1, 0, Place.SECOND_LINE), 3300), 1, WHY)
     study = Study("s", (one.with_marks(moved),), raters=("R1", "R2"))
-    texts = export_texts(study, {}, "R1", {})
+    texts = export_texts(Numbers(study, "R1", {}), {})
     assert texts["segments.csv"].count("\n") == 1
     frame = _frame(texts["marks.csv"])
     assert frame.groupby("rater").size().to_dict() == {"R1": 3 * 8 + 4, "R2": 8 + 4}
@@ -176,7 +177,7 @@ def test_a_recording_without_emg_has_marks_and_no_segments() -> None:
         add_rep(Marks("R1", base.length, phase_rule="x", thirds_rule="none"), (phase(LOWERING, 100, 250),))
     )
     results = TrialResults("T001", "R1", results_key(one, one.marks[0], Settings()), ())
-    texts = export_texts(Study("s", (one,)), {"T001": results}, "R1", {})
+    texts = export_texts(Numbers(Study("s", (one,)), "R1", {"T001": results}), {})
     assert _frame(texts["marks.csv"])["time_s"].tolist() == [1.0, 1.5, 2.0, 2.5]
     assert set(_frame(texts["marks.csv"])["clock_hz"]) == {100.0}
     assert texts["segments.csv"].count("\n") == texts["segments_P01.csv"].count("\n") == 1
@@ -189,7 +190,7 @@ def test_against_load_is_what_the_exercise_says_and_nothing_for_a_burst() -> Non
     burst = add_rep(one.marks_of("R1"), (phase(BURST, 26000, 27000),), complete=False)
     made = measured(one.with_marks(burst))
     study = replace(made.study, exercises=(Exercise("pull-down", None, "lowering"),))
-    frame = _frame(export_texts(study, made.results, "R1", {})["segments.csv"])
+    frame = _frame(export_texts(Numbers(study, "R1", made.results), {})["segments.csv"])
     loaded = frame.drop_duplicates("phase").set_index("phase")["against_load"].to_dict()
     assert loaded == {
         "lowering": "yes",
@@ -207,7 +208,7 @@ def test_settings_json_holds_all_that_made_the_numbers() -> None:
     settings = Settings(counted=CountedReps(CountRule.LISTED, (2, 3)), pause_in_rep=False)
     made = measured(trial(load=Load(Decimal(60), "kg")), trial("T002", exercise="lunge"), settings=settings)
     study = replace(made.study, exercises=(Exercise("squat", "lowering"),))
-    plain = json.loads(export_texts(study, made.results, "R1", {"numpy": "2"})["settings.json"])
+    plain = json.loads(export_texts(Numbers(study, "R1", made.results), {"numpy": "2"})["settings.json"])
     assert from_plain(plain["settings"], Settings) == settings
     assert from_plain(plain["exercises"], tuple[Exercise, ...]) == (Exercise("lunge"), Exercise("squat", "lowering"))
     assert plain["program"] == {**plain["program"], "name": "phasemark", "rules_version": RULES_VERSION, "numpy": "2"}
@@ -224,7 +225,7 @@ def test_values_are_those_of_the_rater_asked_for() -> None:
     one = marked(trial(), reps=1, rater="R2", late=5)
     marks = one.marks_of("R2")
     results = measure_trial(one, marks, condition_trial(one, noise(), Settings()), Settings())
-    texts = export_texts(Study("s", (one,), raters=("R1", "R2")), {"T001": results}, "R2", {})
+    texts = export_texts(Numbers(Study("s", (one,), raters=("R1", "R2")), "R2", {"T001": results}), {})
     segments = _frame(texts["segments.csv"])
     assert set(segments["rater"]) == {"R2"}
     assert segments["begin_s"].min() == 2006 / 2000

@@ -7,7 +7,7 @@ system has, and so that a shade is as strong in one phase as in the other.
 """
 
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cached_property, lru_cache
 
 from PySide6.QtGui import QColor, QPalette
 
@@ -126,5 +126,11 @@ class Scheme:
 
 
 def scheme_of(palette: QPalette) -> Scheme:
-    """The scheme that goes with a widget's palette."""
-    return Scheme(palette.color(QPalette.ColorRole.Base), palette.color(QPalette.ColorRole.Text))
+    """The scheme that goes with a widget's palette, the same one each time: it is asked for at every painting."""
+    base, ink = palette.color(QPalette.ColorRole.Base), palette.color(QPalette.ColorRole.Text)
+    return _kept_scheme(base.rgba(), ink.rgba())
+
+
+@lru_cache(maxsize=8)
+def _kept_scheme(base: int, ink: int) -> Scheme:
+    return Scheme(QColor.fromRgba(base), QColor.fromRgba(ink))

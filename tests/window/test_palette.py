@@ -191,5 +191,6 @@ def test_the_scheme_follows_the_palette() -> None:
     palette.setColor(QPalette.ColorRole.Base, QColor("#101010"))
     palette.setColor(QPalette.ColorRole.Text, QColor("#f0f0f0"))
     assert scheme_of(palette).dark
+    assert scheme_of(palette) is scheme_of(QPalette(palette)), "made once, not at each painting"
     assert not LIGHT.dark
     assert luminance(DARK.base) < luminance(DARK.ink)

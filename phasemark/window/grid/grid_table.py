@@ -23,6 +23,7 @@ _Key, _Flag = Qt.Key, QItemSelectionModel.SelectionFlag
 _OPEN_KEYS = (_Key.Key_Return, _Key.Key_Enter, _Key.Key_Space)
 _STEP_KEYS = {_Key.Key_PageDown: 1, _Key.Key_PageUp: -1}
 _STRETCH = 1.6
+_USUAL_GAP = 6.0  # px between columns; less where all of them are in sight then
 
 
 class GridTable(QTableView):
@@ -113,16 +114,16 @@ class GridTable(QTableView):
         shown = [n for n in range(self._model.columnCount()) if not self.isColumnHidden(n)]
         needed = {n: self._needed(n, metrics) for n in shown}
         room = self.viewport().width() - sum(needed.values())
-        extra = max(0, room) / max(1, len(shown))
+        extra = max(room / max(1, len(shown)), 0 if room >= 0 else _USUAL_GAP)
         for n in shown:
-            self.setColumnWidth(n, int(min(needed[n] + extra, _STRETCH * needed[n])))
+            self.setColumnWidth(n, int(min(needed[n] + extra, _STRETCH * (needed[n] + _USUAL_GAP))))
         self.updateGeometries()
 
     def _needed(self, column: int, metrics: QFontMetricsF) -> float:
         grid = self._model.grid
         shapes = {(len(row[column].trials), row[column].reps): row[column] for row in grid.cells}
         cells = [cell_width(cell, metrics) for cell in shapes.values()]
-        return max([*cells, self._heads.least_width(column)]) + 6
+        return max([*cells, self._heads.least_width(column)])
 
     def updateGeometries(self) -> None:
         """Keep the ground of the cells in the corner between the headers."""

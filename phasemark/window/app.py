@@ -1,5 +1,6 @@
 """Starts the window: the application object, the study to open, and the last border for unforeseen faults."""
 
+import gc
 import os
 import sys
 from pathlib import Path
@@ -13,6 +14,24 @@ from phasemark.window.main_window import MainWindow
 _ON_SCREEN = ("xcb", "wayland", "")
 
 
+# How long (s) a thread that computes may keep the interpreter once the window asks for it. Each call of Qt asks anew,
+# so that with Python's own 5 ms a single painting takes many of them.
+_TURN_S = 0.0005
+_NEVER = 2**31 - 1
+
+
+def put_window_first() -> None:
+    """Have threads that compute give way to the window's thread quickly, and no round over all objects stop it.
+
+    A study's values hold no cycles, so that the short rounds over new objects are enough; the long ones, which hold
+    the interpreter for as long as there are objects, are made when a study has been let go of.
+    """
+    sys.setswitchinterval(_TURN_S)
+    gc.freeze()
+    young, middle, _ = gc.get_threshold()
+    gc.set_threshold(young, middle, _NEVER)
+
+
 def run_window(study: str | None) -> int:
     """Open the window, on a study if one is named, and stay until it is closed."""
     if not has_screen():
@@ -21,6 +40,7 @@ def run_window(study: str | None) -> int:
     app = QApplication.instance() or QApplication(sys.argv[:1])
     app.setApplicationName("Phasemark")
     window = MainWindow()
+    put_window_first()
     _report_to(window)
     window.show()
     if study is not None:

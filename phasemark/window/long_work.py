@@ -1,11 +1,13 @@
 """Long work in the status bar: what is under way, how far it is, and a button to stop it."""
 
+import time
 from collections.abc import Callable
 from typing import Protocol
 
 from PySide6.QtWidgets import QHBoxLayout, QLabel, QProgressBar, QPushButton, QWidget
 
 _STEPS = 1000
+_PAUSE_S = 0.05  # the bar paints at once whenever it changes
 
 
 class Stoppable(Protocol):
@@ -21,6 +23,7 @@ class LongWork(QWidget):
     def __init__(self) -> None:
         super().__init__()
         self._cancel: Callable[[], None] | None = None
+        self._shown = 0.0
         self._title = QLabel()
         self._bar = QProgressBar()
         self._bar.setAccessibleName("Progress")
@@ -44,6 +47,7 @@ class LongWork(QWidget):
         """Show that work has begun."""
         self._cancel = None
         self._title.setText(title)
+        self._shown = 0.0
         self._bar.setValue(0)
         self.stop.setEnabled(False)
         self.show()
@@ -55,7 +59,10 @@ class LongWork(QWidget):
 
     def show_share(self, share: float) -> None:
         """Show how far it is, 0 to 1."""
-        self._bar.setValue(round(_STEPS * share))
+        now = time.monotonic()
+        if now - self._shown >= _PAUSE_S or share >= 1:
+            self._shown = now
+            self._bar.setValue(round(_STEPS * share))
 
     @property
     def share(self) -> float:

@@ -9,10 +9,16 @@ from phasemark.window.palette import scheme_of
 _STYLES_DARKEN = 140
 """Percent by which styles darken the colour of the window for an edge."""
 
+_made: dict[int, QColor] = {}
+
 
 def edge_maker(palette: QPalette) -> QColor:
     """The colour of a window whose edges are as plain to see as a trace."""
-    return scheme_of(palette).raw.lighter(_STYLES_DARKEN)
+    key = palette.cacheKey()
+    if key not in _made:  # asked for each cell of a table each time it is measured or painted
+        _made.clear()
+        _made[key] = scheme_of(palette).raw.lighter(_STYLES_DARKEN)
+    return _made[key]
 
 
 class _Edges(QObject):

@@ -93,10 +93,10 @@ def _windows(x: Samples, at: NDArray[np.int64], rate: Rate) -> _Windows:
 
 def _over_neighbours(rows: Samples) -> Samples:
     """Sum of each row and its neighbours on either side, as far as there are any."""
-    from scipy.ndimage import uniform_filter1d
-
-    width = 2 * _NEIGHBOURS + 1
-    return np.asarray(uniform_filter1d(rows, width, axis=0, mode="constant") * width)
+    sums = np.zeros((len(rows) + 1, rows.shape[1]))
+    np.cumsum(rows, axis=0, out=sums[1:])
+    place = np.arange(len(rows))
+    return np.asarray(sums[np.minimum(place + _NEIGHBOURS + 1, len(rows))] - sums[np.maximum(place - _NEIGHBOURS, 0)])
 
 
 def _templates(windows: _Windows) -> Samples:

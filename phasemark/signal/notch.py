@@ -160,7 +160,8 @@ def _one_pass(x: Samples, rate: Rate, lines: tuple[float, ...], quality: float, 
     # left the filter. From rest the filter would ring for a second and let the line through meanwhile.
     from scipy.signal import sosfilt
 
-    phasors = _fit_of_lines(rate, lines, settling) @ x[:settling]
+    # einsum and not @: a product this small is slowed many times over by threads of its own where cores are busy
+    phasors = np.einsum("ls,s->l", _fit_of_lines(rate, lines, settling), x[:settling])
     state = np.einsum("l,lsk->sk", phasors, _steady_states(rate, lines, quality)).real
     filtered, _ = sosfilt(_sections(rate, lines, quality), x, zi=np.ascontiguousarray(state))
     return np.asarray(filtered, dtype=np.float64)

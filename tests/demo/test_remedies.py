@@ -22,6 +22,8 @@ from phasemark.signal.amplitude import amplitude
 from phasemark.signal.conditioning import Conditioned, condition
 from phasemark.signal.response import response
 
+pytestmark = pytest.mark.slow
+
 ALL = frozenset(Disturbance)
 CHAIN = FilterSettings()
 RAW = FilterSettings(highpass_hz=None, lowpass_hz=None, remove_offset=False)

@@ -90,8 +90,10 @@ def test_a_shared_boundary_of_two_phases_is_one() -> None:
 def test_a_pause_shorter_than_the_shift_is_not_counted_twice() -> None:
     """The end of the first phase moves over the begin of the second: those samples count once."""
     trial, rep = with_rep(phase(LOWERING, 2000, 4000), phase(RAISING, 4020, 6000))
-    conditioned = growing(trial)
-    whole = next(s for s in of(trial, rep) if len(s.segment.pieces) == 2)
+    values = list(noise())
+    values[0][4000:4120] *= 20  # so that the largest change is that of an inner boundary, and a second count would show
+    conditioned = condition_trial(trial, values, SETTINGS)
+    whole = next(s for s in of(trial, rep, conditioned=conditioned) if len(s.segment.pieces) == 2)
     marked = measure_segment(trial, whole.segment, conditioned)[0].rms
     candidates = []
     for pieces in (
@@ -121,11 +123,19 @@ def test_a_third_never_entered_is_not_determined() -> None:
 
 
 @pytest.mark.parametrize(("begin", "outside"), [(99, True), (100, False)])
-def test_a_shift_out_of_the_recording_is_not_determined(begin: int, outside: bool) -> None:
+def test_a_shift_to_before_the_recording_is_not_determined(begin: int, outside: bool) -> None:
     """The first third and all that begins with it; not the other thirds."""
     trial, rep = with_rep(phase(LOWERING, begin, 3000))
     found = [s.why_not is Undetermined.OUTSIDE for s in of(trial, rep) if s.channel == 0]
     assert found == [outside, False, False, outside]
+
+
+@pytest.mark.parametrize(("end", "outside"), [(27901, True), (27900, False)])
+def test_a_shift_past_the_recording_is_not_determined(end: int, outside: bool) -> None:
+    """The last third and the whole of a phase that ends with the recording's 28000 samples."""
+    trial, rep = with_rep(phase(LOWERING, 25000, end))
+    found = [s.why_not is Undetermined.OUTSIDE for s in of(trial, rep) if s.channel == 0]
+    assert found == [False, False, outside, outside]
 
 
 def test_a_channel_that_ends_early_is_not_determined_where_it_ends() -> None:

@@ -127,7 +127,7 @@ def plateaus_by_hand(x: NDArray[np.float64], long: int, count: int) -> tuple[int
 def test_the_plateau_is_the_steadiest_stretch_that_trying_all_would_give(plateau_s: float, window_s: float) -> None:
     draw = np.random.default_rng(4)
     for _ in range(3):
-        x = square_wave(1 + 0.1 * np.cumsum(draw.normal(0, 0.1, 600)))
+        x = square_wave(np.exp(np.cumsum(draw.normal(0, 0.02, 600))))
         x[draw.integers(0, 600)] = np.nan
         found = plateau(channel(x, 100), plateau_s, window_s)
         begin, _ = plateaus_by_hand(x, round(plateau_s * 100), window_samples(window_s, Fraction(100)))

@@ -148,6 +148,17 @@ def test_the_error_of_a_short_segment_in_a_channel_is_honest() -> None:
     assert np.mean(errors, axis=0) == pytest.approx(spread, rel=0.1)
 
 
+def test_a_short_segment_holds_more_independent_samples_than_twice_its_bandwidth_times_its_length() -> None:
+    """N^2 over the sum of rho^2 between all pairs of its samples; rho of a flat band is known (closed form)."""
+    count = 60
+    lags = np.subtract.outer(np.arange(count), np.arange(count)) / 2000
+    rho = np.cos(2 * np.pi * 100 * lags) * np.sinc(100 * lags)
+    draw = np.random.default_rng(10)
+    found = [in_channel(band(50, 150, 4000, draw), (2000, 2000 + count)).independent_samples for _ in range(40)]
+    assert np.mean(found) == pytest.approx(count**2 / np.sum(rho**2), rel=0.04)
+    assert count**2 / np.sum(rho**2) > 1.12 * 2 * 100 * count / 2000
+
+
 def test_an_error_does_not_hang_on_the_gain() -> None:
     x = emg(4000, np.random.default_rng(1))
     one, other = in_channel(x, (500, 1500)), in_channel(x * 1e-4, (500, 1500))

@@ -6,9 +6,9 @@ ledger keep their own.
 """
 
 import re
-from collections.abc import Collection, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
-from functools import lru_cache
+from functools import cached_property
 from random import Random, SystemRandom
 from typing import TYPE_CHECKING
 
@@ -28,7 +28,7 @@ _COLUMN = Condition(Kind.TASK, "blind marking")
 _LEAST_LETTERS = 2
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Cover:
     """The ids of the trials with repetitions to mark, in the order in which they are offered."""
 
@@ -39,8 +39,7 @@ class Cover:
 
         away_from, a trial that was just in view by its name, is not the first one offered.
         """
-        known = set(self.order)
-        new = [trial.id for trial in study.trials if trial.kind.holds_reps and trial.id not in known]
+        new = [trial.id for trial in study.trials if trial.kind.holds_reps and trial.id not in self.places]
         draw.shuffle(new)
         if not self.order and len(new) > 1 and new[0] == away_from:
             new.append(new.pop(0))
@@ -48,7 +47,13 @@ class Cover:
 
     def name(self, trial_id: str) -> str:
         """What a trial goes by ('Trial 7')."""
-        return f"Trial {self.order.index(trial_id) + 1}" if trial_id in self.order else "A trial without marks"
+        place = self.places.get(trial_id)
+        return "A trial without marks" if place is None else f"Trial {place + 1}"
+
+    @cached_property
+    def places(self) -> dict[str, int]:
+        """Where each trial comes in the order."""
+        return {trial_id: place for place, trial_id in enumerate(self.order)}
 
 
 def set_blind(session: "Session", on: bool, in_view: str = "", draw: Random | None = None) -> None:
@@ -68,8 +73,8 @@ def offered(session: "Session") -> Study:
     cover, study = _cover(session), session.study
     if cover is None:
         return study
-    places = {trial_id: place for place, trial_id in enumerate(cover.order)}
-    return replace(study, trials=tuple(sorted(study.trials, key=lambda t: places.get(t.id, len(places)))))
+    last = len(cover.order)
+    return replace(study, trials=tuple(sorted(study.trials, key=lambda t: cover.places.get(t.id, last))))
 
 
 def name_of(session: "Session", trial: Trial) -> str | None:
@@ -80,29 +85,24 @@ def name_of(session: "Session", trial: Trial) -> str | None:
 
 def covered(session: "Session", text: str) -> str:
     """A text as it may be shown: while marking is blind nothing in it says whose trial it is or what was done in it."""
-    cover = _cover(session)
+    cover = _cover(session) if text else None
     if cover is None:
         return text
-    names = _telling(session.study, cover)
-    return _pattern(frozenset(names)).sub(lambda found: names[found.group()], text) if names else text
+    names = {word: said for word, said in _telling(session.study, cover) if word in text}
+    longest_first = sorted(names, key=lambda word: (-len(word), word))
+    whole_words = rf"(?<!\w)(?:{'|'.join(map(re.escape, longest_first))})(?!\w)"
+    return re.sub(whole_words, lambda found: names[found.group()], text) if names else text
 
 
-def _telling(study: Study, cover: Cover) -> dict[str, str]:
-    """What gives trials away in a text, and what is said instead."""
-    names: dict[str, str] = {}
+def _telling(study: Study, cover: Cover) -> Iterator[tuple[str, str]]:
+    """What gives trials away in a text, and what is said instead; numbers and single letters do not."""
     for trial in study.trials:
-        own, file = cover.name(trial.id), trial.recording.source.file
-        names |= {word: own for word in (trial.id, trial.recording.path, trial.recording.id, file)}
+        recording, own = trial.recording, cover.name(trial.id)
+        ids = (trial.id, f"trial {trial.id}", f"Trial {trial.id}", recording.path, recording.id, recording.source.file)
         load = "" if trial.load is None else trial.load.text
-        names |= {word: HIDDEN for word in (trial.participant, trial.exercise, load, *dict(trial.factors).values())}
-    return {word: said for word, said in names.items() if len(word) >= _LEAST_LETTERS and not word.isdigit()}
-
-
-@lru_cache(maxsize=2)
-def _pattern(words: frozenset[str]) -> re.Pattern[str]:
-    """Finds whole words of these, the longest first."""
-    longest_first = sorted(words, key=lambda word: (-len(word), word))
-    return re.compile(rf"(?<!\w)(?:{'|'.join(map(re.escape, longest_first))})(?!\w)")
+        facts = (trial.participant, trial.exercise, load, *dict(trial.factors).values())
+        for words, said in ((ids, own), (facts, HIDDEN)):
+            yield from ((word, said) for word in words if len(word) >= _LEAST_LETTERS and not word.isdigit())
 
 
 def grid_of(session: "Session", problems: Mapping[str, str] | None = None) -> Grid:

@@ -1,6 +1,7 @@
 """Marking blind: what is decided says so, and nothing that is shown or offered gives a trial away."""
 
 import json
+import time
 from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
@@ -84,6 +85,18 @@ def test_every_trial_is_offered_once_in_an_order_that_is_drawn(at: Open) -> None
     orders = {Cover().over(study, Random(seed)).order for seed in range(5)}
     assert len(orders) == 5
     assert {tuple(sorted(order)) for order in orders} == {tuple(trial.id for trial in study.trials)}
+
+
+def test_a_large_study_is_covered_at_once(at: Open) -> None:
+    """The grid is made anew at every edit, and the menu names the last one."""
+    at.session.edit("many", many(at.study, 600))
+    set_blind(at.session, True)
+    covered(at.session, "accepted rep 1 of trial T017")
+    begin = time.perf_counter()
+    grid = grid_of(at.session)
+    assert covered(at.session, "accepted rep 1 of trial T017").startswith("accepted rep 1 of Trial ")
+    assert len(grid.cells) == 600
+    assert time.perf_counter() - begin < 0.1
 
 
 def test_the_trial_seen_by_its_name_is_never_the_first_one_offered(at: Open) -> None:

@@ -182,5 +182,5 @@ CATALOGUE = (
 
 def trace_units(study: Study) -> dict[str, str]:
     """Units of settings that are values of the movement trace, where all trials of the study have the same."""
-    units = {trial.movement[0].unit for trial in study.trials if trial.movement}
+    units = {trial.movement[0].unit for trial in study.trials if trial.movement and trial.kind.holds_reps}
     return {"phases.fixed_levels": units.pop()} if len(units) == 1 else {}

@@ -26,6 +26,10 @@ from phasemark.window.wrapped_text import wrapped_lines
             Cell((TrialProgress("a", "", State.OLDER, 3, 8),)),
             "marks older than the settings, 3 of 8 repetitions checked",
         ),
+        (
+            Cell((*sets("a", 8, 8).trials[:1], TrialProgress("b", "set 2", State.OLDER, 3, 8))),
+            "11 of 16 repetitions checked (set 1: 8 of 8; set 2: older marks, 3 of 8)",
+        ),
         (of_state("a", State.PROBLEM, "the recording is missing"), "problem: the recording is missing"),
         (of_state("a", State.EXCLUDED, "electrode came off"), "excluded: electrode came off"),
         (of_state("a", State.EXCLUDED), "excluded"),

@@ -87,7 +87,7 @@ def test_a_name_is_written_smaller_before_it_is_cut_off(qtbot: QtBot) -> None:
     plot.setFont(QFont("DejaVu Sans", 18))
     qtbot.wait(20)
     gutter, band = plot._gutter, plot._bands[1]
-    shares = {room: gutter._text_share(named[0], band, room) for room in range(60, 900, 5)}
+    shares = {room: gutter._text_share(room) for room in range(60, 900, 5)}
     assert len(set(shares.values())) > 1
     assert min(shares.values()) * QFontInfo(gutter.font()).pixelSize() >= 12
     assert shares[895] == shares[60] == 1.0
@@ -98,4 +98,4 @@ def test_a_name_is_written_smaller_before_it_is_cut_off(qtbot: QtBot) -> None:
         assert share == 1.0 or "…" not in "".join(texts)
     plot.setFont(QFont("DejaVu Sans", 8))
     qtbot.wait(20)
-    assert {gutter._text_share(named[0], band, room) for room in range(60, 900, 5)} == {1.0}, "small text stays"
+    assert {gutter._text_share(room) for room in range(60, 900, 5)} == {1.0}, "small text stays"

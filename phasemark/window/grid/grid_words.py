@@ -35,6 +35,8 @@ def labelled_text(trial: TrialProgress) -> str:
 
 
 def _short_text(trial: TrialProgress) -> str:
+    if trial.state is State.OLDER:
+        return f"{trial.label}: {trial.state}, {trial.checked} of {trial.reps}"
     counted = trial.state in (State.TO_CHECK, State.CHECKED)
     return f"{trial.label}: {trial.checked} of {trial.reps}" if counted else labelled_text(trial)
 

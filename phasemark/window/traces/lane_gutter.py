@@ -114,6 +114,11 @@ def _smaller(font: QFont, share: float) -> QFont:
     return made
 
 
+def _is_whole(label: str, metrics: QFontMetricsF, room: float, rows: int) -> bool:
+    """Whether a name is whole in so many rows, the last of which is its unit's."""
+    return rows > 1 and " ".join(wrapped(label, metrics, room, rows - 1)) == " ".join(label.split())
+
+
 class LaneGutter(QWidget):
     """Names, units and scales of the lanes, level with them; the wheel over a lane draws it larger or smaller."""
 
@@ -135,6 +140,7 @@ class LaneGutter(QWidget):
         self._besides: list[_Beside] = []
         self._drawn: QPixmap | None = None
         self._most = float("inf")
+        self._share = 1.0
 
     def set_lanes(
         self, lanes: Sequence[Lane], bands: Sequence[Band], scheme: Scheme, most: float, *,
@@ -196,12 +202,13 @@ class LaneGutter(QWidget):
         """Rows of text that fit beside a lane, also of smaller text."""
         return max(1, int((band.height + 4) / QFontMetricsF(_smaller(self._name_font(), share)).height()))
 
-    def _text_share(self, lane: Lane, band: Band, room: float) -> float:
-        """How large the text beside a lane is: smaller where its name is whole then, and would be cut off else."""
+    def _text_share(self, room: float) -> float:
+        """How large the text beside the lanes is: smaller where all names are whole then, and some cut off else."""
         size = QFontInfo(self.font()).pixelSize()
         for share in (share for share in _TEXT_SHARES if share == 1 or share * size >= _LEAST_TEXT_PX):
-            rows, metrics = self._rows(band, share), QFontMetricsF(_smaller(self._name_font(), share))
-            if rows > 1 and " ".join(wrapped(lane.label, metrics, room, rows - 1)) == " ".join(lane.label.split()):
+            metrics = QFontMetricsF(_smaller(self._name_font(), share))
+            bands = [self._rows(band, share) for band in self._bands]
+            if all(_is_whole(lane.label, metrics, room, rows) for lane, rows in zip(self._lanes, bands, strict=True)):
                 return share
         return 1.0
 
@@ -232,6 +239,7 @@ class LaneGutter(QWidget):
         drawn.fill(Qt.GlobalColor.transparent)
         painter = QPainter(drawn)
         name, _ = self._widths()
+        self._share = self._text_share(name)
         self._besides = []
         for lane, band, scale in zip(self._lanes, self._bands, self._scales, strict=True):
             self._besides.append(self._paint_name(painter, lane, band, name, scale))
@@ -244,7 +252,7 @@ class LaneGutter(QWidget):
         return drawn
 
     def _paint_name(self, painter: QPainter, lane: Lane, band: Band, room: float, scale: str) -> "_Beside":
-        share = self._text_share(lane, band, room)
+        share = self._share
         name_font, font = _smaller(self._name_font(), share), _smaller(self.font(), share)
         bold, plain = QFontMetricsF(name_font), QFontMetricsF(font)
         rows = self._rows(band, share)

@@ -182,7 +182,7 @@ def test_second_rater_marks_and_exports_marks_of_his_own(phasemark: Call, study:
 def test_export_before_marking_has_all_files_and_says_that_marks_are_missing(phasemark: Call, tmp_path: Path) -> None:
     phasemark("new", tmp_path / "s")
     said = phasemark("export", tmp_path / "s", "--to", tmp_path / "a" / "b")
-    assert said.out == f"Wrote 3 files to {tmp_path / 'a' / 'b'}.\n"
+    assert said.out == f"Wrote 6 files to {tmp_path / 'a' / 'b'}.\n"
     assert {p.name for p in (tmp_path / "a" / "b").iterdir()} == {"segments.csv", "marks.csv", "settings.json"}
 
 

@@ -42,7 +42,7 @@ def _assert_close_to_truth(folder: Path) -> str:
     assert np.median(lines) <= 0.02
 
     key = [*_PLACE, "rep", "phase", "third", "muscle", "side"]
-    segments = pd.read_csv(folder / "exports" / "segments.csv")
+    segments = pd.read_csv(folder / "exports" / "segments.csv", low_memory=False)
     both = segments[segments["complete"] == "yes"].merge(truth, on=key, suffixes=("", "_true"))
     in_truth = ~segments["phase"].isin(["pause", "rep without pause"])
     assert len(both) == ((segments["complete"] == "yes") & in_truth).sum()

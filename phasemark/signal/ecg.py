@@ -13,7 +13,7 @@ from phasemark.model.clock import Rate, rate_text
 from phasemark.model.errors import BadData
 from phasemark.model.recording import Samples
 from phasemark.signal.butterworth import high_pass
-from phasemark.signal.heartbeats import LEAST_AGREEMENT, LEAST_BEATS, LEAST_HEIGHT, LEAST_RATE_HZ, Beats, find_beats
+from phasemark.signal.heartbeats import LEAST_BEATS, LEAST_HEIGHT, LEAST_RATE_HZ, Beats, find_beats
 
 _BEFORE_S, _AFTER_S = 0.10, 0.15  # the QRS complex and its slopes; shorter than any interval between beats
 _TAPER_S = 0.03  # over which a template comes and goes, so that no steps are left
@@ -67,8 +67,8 @@ def _refusal(beats: Beats) -> str:
         return f"No regular heartbeat is found, not even {LEAST_BEATS} beats in a row: nothing was subtracted."
     return (
         f"No regular heartbeat is found: what comes nearest agrees by {beats.agreement:.2f} (needed: "
-        f"{LEAST_AGREEMENT:g}) and stands {beats.height:.1f} SD out of the EMG (needed: {LEAST_HEIGHT:g}); nothing was "
-        "subtracted."
+        f"{beats.needed_agreement:.2f}) and stands {beats.height:.1f} SD out of the EMG (needed: {LEAST_HEIGHT:g}); nothing "
+        "was subtracted."
     )
 
 

@@ -28,6 +28,7 @@ LEAST_AGREEMENT, LEAST_HEIGHT = 0.88, 4.5
 """From which on a row is a heart's. Set on noise and on leg muscles, without a heart: some row is always found,
 of waveforms that agree by 0.75 to 0.9, since they were chosen for that, and stand 2 to 4 SD out of the EMG."""
 
+_MORE_IN_SHORT_ROWS = 0.4  # over the number of beats: 0.05 for 8 of them
 _BAND_HZ = (8.0, 30.0)  # most of the QRS complex's power, little of EMG's (common practice, no source)
 _BAND_ORDER = 8
 _COARSE_HZ = 200  # rate that is worked at
@@ -73,9 +74,14 @@ class Beats:
     height: float
 
     @property
+    def needed_agreement(self) -> float:
+        """The agreement from which on a row is a heart's: more in a short row, whose agreement is more of chance."""
+        return LEAST_AGREEMENT + _MORE_IN_SHORT_ROWS / max(len(self.at), 1)
+
+    @property
     def is_heart(self) -> bool:
         """Whether the row is taken for a heart's: long enough, its waveforms alike, and well above the EMG."""
-        return len(self.at) >= LEAST_BEATS and self.agreement >= LEAST_AGREEMENT and self.height >= LEAST_HEIGHT
+        return len(self.at) >= LEAST_BEATS and self.agreement >= self.needed_agreement and self.height >= LEAST_HEIGHT
 
 
 def _coarse(values: Samples, rate: Rate) -> Coarse:

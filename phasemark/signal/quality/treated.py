@@ -17,7 +17,7 @@ def _reach_ratio(about: Inspected) -> float:
 
     The median over the half seconds, each by itself, since a drift would bend the values of the whole channel.
     """
-    begins = about.windows.begins[about.alive]
+    begins = about.windows.begins
     if not len(begins):
         return nan
     windows = sliding_window_view(about.raw, about.windows.length)[begins[::2]]

@@ -7,7 +7,7 @@ import pytest
 from quality_cases import DEFAULTS, RATE, emg
 
 from phasemark.model.quality_settings import QualitySettings
-from phasemark.model.recording import EmgChannel, Samples
+from phasemark.model.recording import EmgChannel, Samples, Treatment
 from phasemark.model.settings import FilterSettings
 from phasemark.signal.conditioning import condition
 from phasemark.signal.quality.alike import PairFinding, alike_findings
@@ -44,6 +44,17 @@ def test_strangers_have_nothing_in_common() -> None:
     pairs = _pairs(*(emg(30, seed) for seed in range(4)))
     assert [(p.first, p.second) for p in pairs] == [(0, 1), (0, 2), (0, 3), (1, 2), (1, 3), (2, 3)]
     assert max(p.finding.figure for p in pairs) < 2
+
+
+def test_two_rectified_strangers_are_not_alike_by_their_means() -> None:
+    channels = [EmgChannel(name, RATE, treatment=Treatment.RECTIFIED) for name in "ab"]
+    conditioned = [condition(np.abs(emg(30, n)), c, FilterSettings()) for n, c in enumerate(channels)]
+    (pair,) = alike_findings(conditioned, channels, DEFAULTS)
+    assert pair.finding.figure < 2
+
+
+def test_every_sample_is_compared() -> None:
+    assert _pairs(emg(1.25), emg(1.25))[0].finding.figure == pytest.approx(100, rel=1e-9)
 
 
 def test_a_copy_later_than_the_lag_is_not_looked_for() -> None:

@@ -34,6 +34,13 @@ def test_lone_samples_at_a_rail_are_none() -> None:
     assert findings(values)[Check.CLIPPING].figure == 0
 
 
+@pytest.mark.parametrize(("run", "expected"), [(2, False), (3, True)])
+def test_three_samples_in_a_row_are_a_clipped_run(run: int, expected: bool) -> None:
+    values = emg(5)
+    values[500 : 500 + run] = values.min() - 1
+    assert findings(values)[Check.CLIPPING].flagged is expected
+
+
 def test_the_length_of_a_clipped_run_is_a_setting() -> None:
     values = emg(5)
     values[500:504] = values.max() + 1

@@ -89,6 +89,13 @@ def test_an_envelope_is_told_from_raw_emg(cutoff: float) -> None:
     assert not findings(in_bursts(emg(20)))[Check.SMOOTHED].flagged
 
 
+@pytest.mark.parametrize("level", [0.0, 3.3])
+def test_stretches_without_signal_do_not_look_smoothed(level: float) -> None:
+    values = emg(20) + level
+    values[: int(0.7 * len(values))] = level
+    assert findings(values)[Check.SMOOTHED].figure > 100
+
+
 def test_a_moving_rms_is_told_from_raw_emg() -> None:
     window = np.ones(200) / 200
     envelope = np.sqrt(np.convolve(in_bursts(emg(20)) ** 2, window, "same"))

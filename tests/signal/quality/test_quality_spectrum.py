@@ -91,6 +91,13 @@ def test_share_under_20_hz_of_two_sines_is_that_of_their_powers() -> None:
     assert findings(_wave(8, 1.0, 20) + _wave(120, 1.0, 20))[Check.LOW_FREQUENCY].flagged
 
 
+def test_a_second_that_is_mostly_missing_has_no_mean() -> None:
+    values = emg(20)
+    values[4000:5990] = np.nan
+    values[5990:6000] = 0.5
+    assert not findings(values)[Check.DRIFT].flagged
+
+
 def _with_swing(values: np.ndarray, at_s: float, size: float) -> np.ndarray:
     since = times(len(values) / float(RATE)) - at_s
     return np.asarray(values + np.where(since > 0, size * np.sin(2 * pi * 4 * since) * np.exp(-since / 0.12), 0.0))
@@ -112,7 +119,11 @@ def test_bursts_of_emg_are_no_artefacts() -> None:
 
 
 def test_a_swing_too_small_to_matter_beside_the_emg_is_none() -> None:
-    assert not findings(_with_swing(in_bursts(emg(10)), 4.6, 0.02))[Check.ARTEFACT].flagged
+    """In a rest of 0.1 uV a swing of 20 uV is a great one, but not beside bursts of 100 uV RMS."""
+    strong = np.floor(times(12)) % 4 == 1
+    values = emg(12) * np.where(strong, 1.0, 0.001)
+    assert not findings(_with_swing(values, 6.6, 0.02))[Check.ARTEFACT].flagged
+    assert findings(_with_swing(values, 6.6, 0.4))[Check.ARTEFACT].flagged
 
 
 @pytest.mark.parametrize(("rate", "expected"), [(500, True), (1000, False), (2000, False)])
@@ -131,6 +142,12 @@ def test_a_band_that_the_sampling_cuts_off_is_flagged() -> None:
 
 def test_the_flat_noise_of_a_muscle_at_rest_tells_nothing_of_its_band() -> None:
     assert Check.BANDWIDTH not in findings(noise(20))
+
+
+def test_the_noise_below_a_burst_is_not_counted_to_the_muscle() -> None:
+    """Under bursts of 100 uV white noise of 40 uV is 14 % of the power, and a tenth of it in the highest tenth."""
+    found = findings(in_bursts(emg(40), rest=0.0) + 0.04 * noise(40, 7))[Check.BANDWIDTH]
+    assert found.figure < 0.7
 
 
 def test_flags_are_those_of_the_disturbances_and_no_others() -> None:

@@ -67,8 +67,8 @@ def _refusal(beats: Beats) -> str:
         return f"No regular heartbeat is found, not even {LEAST_BEATS} beats in a row: nothing was subtracted."
     return (
         f"No regular heartbeat is found: what comes nearest agrees by {beats.agreement:.2f} (needed: "
-        f"{beats.needed_agreement:.2f}) and stands {beats.height:.1f} SD out of the EMG (needed: {LEAST_HEIGHT:g}); nothing "
-        "was subtracted."
+        f"{beats.needed_agreement:.2f}) and stands {beats.height:.1f} SD out of the EMG (needed: {LEAST_HEIGHT:g}); "
+        "nothing was subtracted."
     )
 
 

@@ -23,6 +23,10 @@ def test_the_lines_of_a_spectrum_add_up_to_the_power_of_the_signal() -> None:
         assert spectra.power.sum(axis=1).mean() == pytest.approx(values.var(), rel=0.01)
 
 
+def test_a_straight_trend_has_no_power() -> None:
+    assert window_spectra(np.linspace(-5, 5, 10000), RATE).power.max() < 1e-25
+
+
 @pytest.mark.parametrize(("missing", "uncovered"), [(0, 0), (5, 500), (999, 1000), (1000, 1000), (1001, 1500)])
 def test_no_window_holds_a_missing_sample(missing: int, uncovered: int) -> None:
     values = noise(5)

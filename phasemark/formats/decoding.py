@@ -78,13 +78,29 @@ def guess_encoding(head: bytes) -> str | None:
     return "utf-8"
 
 
-def _decode(data: bytes, encoding: str) -> str:
+def _decode(data: bytes, encoding: str) -> list[str]:
     decoder = io.IncrementalNewlineDecoder(codecs.getincrementaldecoder(encoding)(), translate=True)
     parts = [decoder.decode(data[begin : begin + _CHUNK]) for begin in range(0, len(data), _CHUNK)]
-    return "".join([*parts, decoder.decode(b"", final=True)])
+    return [*parts, decoder.decode(b"", final=True)]
 
 
-def _decoded(data: bytes, encoding: str, name: str) -> tuple[str, str]:
+def _joined(parts: list[str]) -> tuple[str, bool]:
+    """The parts as one text without line ends at its end, and whether there were any.
+
+    What is at the end is taken off before the parts are joined: each copy of a long text stops every other thread.
+    """
+    ended = False
+    while parts:
+        bare = parts[-1].rstrip("\x1a\n")
+        ended = ended or len(bare) < len(parts[-1])
+        if bare:
+            parts[-1] = bare
+            break
+        parts.pop()
+    return "".join(parts), ended
+
+
+def _decoded(data: bytes, encoding: str, name: str) -> tuple[list[str], str]:
     try:
         return _decode(data, encoding), encoding
     except UnicodeDecodeError:
@@ -109,8 +125,8 @@ def read_text(path: Path) -> DecodedText:
     digest = hashlib.sha256(data).hexdigest()
     if b"\r\r\n" in data[:_HEAD]:  # written twice through a text-mode translation
         data = data.replace(b"\r\r\n", b"\n")
-    text, encoding = _decoded(data, encoding, path.name)
-    bare = text.rstrip("\x1a\n")
-    if not bare.strip():
+    parts, encoding = _decoded(data, encoding, path.name)
+    text, ended = _joined(parts)
+    if not text.strip():
         raise BadData(f"{path.name} is empty; give the exported recording.")
-    return DecodedText(path.name, bare, encoding, digest, len(bare) < len(text))
+    return DecodedText(path.name, text, encoding, digest, ended)

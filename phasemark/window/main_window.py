@@ -35,6 +35,7 @@ from phasemark.window.trial_desk import TrialDesk
 from phasemark.worker import Worker
 
 _SAVING_LOOK_MS = 50
+_ROWS_MEASURED = 50
 
 
 class MainWindow(QMainWindow):
@@ -85,13 +86,15 @@ class MainWindow(QMainWindow):
         self._study.setStretchFactor(1, 1)
         self._study.setSizes([300, 1140])
         self._study.setChildrenCollapsible(False)
-        whole = QWidget()
-        column = QVBoxLayout(whole)
+        self._whole = QWidget()
+        column = QVBoxLayout(self._whole)
         column.setContentsMargins(0, 0, 0, 0)
         column.setSpacing(0)
         column.addWidget(self.messages)
         column.addWidget(self._pages, 1)
-        self.setCentralWidget(whole)
+        self.setCentralWidget(self._whole)
+        # Of a trial of many repetitions only so many rows say how wide the columns of the table are.
+        self.desk.table_view.horizontalHeader().setResizeContentsPrecision(_ROWS_MEASURED)
         self.setAcceptDrops(True)
         self._hover, self._saved = ElidedLabel(), QLabel()
         self.statusBar().addWidget(self._hover, 1)
@@ -279,10 +282,16 @@ class MainWindow(QMainWindow):
         if session is not None:
             self.grid.show_grid(grid_of(session, self._problems))
             self.grid.set_current(self.desk.trial_id)
-            self.settings.show_study(session.study, editable=not session.read_only)
-        else:
-            self.settings.show_study(None, editable=False)
+        self._fill_settings()
         self.show_state()
+
+    def _fill_settings(self) -> None:
+        """Show the study's settings where they are seen; elsewhere each edit would pay for them."""
+        session = self._session
+        if session is None:
+            self.settings.show_study(None, editable=False)
+        elif self._left.currentWidget() is self.settings:
+            self.settings.show_study(session.study, editable=not session.read_only)
 
     def _show_pages(self) -> None:
         session = self._session
@@ -350,6 +359,7 @@ class MainWindow(QMainWindow):
         """Show the settings beside the trial, in the place of the grid, or put them away."""
         self._show_left(settings=self._left.currentWidget() is not self.settings)
         if self._left.currentWidget() is self.settings:
+            self._fill_settings()
             self.settings.take_focus()
         else:
             self.desk.plot.setFocus()
@@ -393,14 +403,14 @@ class MainWindow(QMainWindow):
         self._going = True
         name = "" if self._session is None else self._session.study.name
         self.waiting.say(f"Saving {name} …" if name else "Closing …")
-        self.centralWidget().setEnabled(False)
+        self._whole.setEnabled(False)
         self.door.abandon()
         self.close_study()
         if self.door.wait_until_at_rest():
             self._stay()
             event.ignore()
             return
-        self.door.see_off(self.aside.close)
+        self.door.see_off(self.memory.finish)
         self.door.wait_until_at_rest()
         self._look_again.stop()
         self._bridge.shut()
@@ -409,5 +419,5 @@ class MainWindow(QMainWindow):
     def _stay(self) -> None:
         """Keep the window open, for what could not be written to be read in it."""
         self._going = False
-        self.centralWidget().setEnabled(True)
+        self._whole.setEnabled(True)
         self._show_study()

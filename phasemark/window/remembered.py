@@ -74,6 +74,11 @@ class Memory:
 
         self._worker.run("remembering", write, on=self._worker.disk, done=self._know)
 
+    def finish(self) -> None:
+        """Wait until all is written, and end the worker; on a thread that may wait."""
+        self._worker.disk.submit(lambda: None).result()
+        self._worker.close()
+
     def _know(self, kept: Remembered) -> None:
         self.value = kept
 

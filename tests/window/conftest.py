@@ -4,13 +4,14 @@ import gc
 import threading
 import time
 from collections.abc import Iterator
+from pathlib import Path
 
 import pytest
 from PySide6.QtCore import QEvent, QMessageLogContext, QStandardPaths, QTimer, QtMsgType, qInstallMessageHandler
 from PySide6.QtWidgets import QApplication, QWidget
 from shiboken6 import isValid
 
-from phasemark.window.remembered import Remembered, save_remembered
+from phasemark.window import remembered
 
 # What the offscreen platform says of itself whenever a window with a least size is shown.
 _OF_THE_PLATFORM = ("This plugin does not support propagateSizeHints()",)
@@ -46,11 +47,9 @@ def no_qt_messages(qapp: object) -> Iterator[None]:
 
 
 @pytest.fixture
-def nothing_remembered() -> Iterator[None]:
-    """No study was opened before and no mapping kept, and none stays for the next test."""
-    save_remembered(Remembered())
-    yield
-    save_remembered(Remembered())
+def nothing_remembered(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
+    """No study was opened before and no mapping kept, and none stays for other tests, nor for those beside this one."""
+    monkeypatch.setattr(remembered, "_file", lambda: tmp_path / "settings" / "remembered.json")
 
 
 def _swept(app: QApplication) -> None:

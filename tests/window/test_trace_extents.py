@@ -65,3 +65,17 @@ def test_lone_points_have_no_neighbour() -> None:
     nan = np.nan
     assert lone_points(np.array([1.0, nan, 2.0, 3.0, nan, 4.0])).tolist() == [0, 5]
     assert lone_points(np.array([])).tolist() == []
+
+
+def test_traces_read_together_are_those_read_alone() -> None:
+    """Zoomed in and out, also past the ends and across missing samples, each row is that of its trace by itself."""
+    draw = np.random.default_rng(7)
+    values = draw.normal(size=(4, 9000))
+    values[1, 4000:4020] = values[2, ::7] = np.nan
+    pyramids = [build(row) for row in values]
+    for begin, end in ((-50.0, 9100.0), (3990.3, 4300.7), (4000.5, 4040.2), (8990.0, 9010.0), (9100.0, 9200.0)):
+        together = values_in_columns(pyramids, begin, end, 333)
+        for row, pyramid in enumerate(pyramids):
+            alone = values_in_columns([pyramid], begin, end, 333)
+            assert np.array_equal(together[0][row], alone[0][0], equal_nan=True)
+            assert np.array_equal(together[1][row], alone[1][0], equal_nan=True)

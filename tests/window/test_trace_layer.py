@@ -28,6 +28,21 @@ def anew(plot: TrialPlot) -> np.ndarray:
     return pixels(plot)
 
 
+@pytest.mark.parametrize("width", [19.0, 8.0, 3.0, 1.2, 0.4, 0.05])
+def test_every_zoom_is_painted_from_its_own_samples(plot: TrialPlot, width: float) -> None:
+    """A view that has been zoomed shows, in its first frame, what a plot does that never had another zoom."""
+    plot.show_span(Span(0.0, 20.0))
+    pixels(plot)
+    for part in (1.0, 0.97, 0.9):
+        plot.show_span(Span(8.9, 8.9 + part * width))
+        seen = pixels(plot)
+        other = shown(plot._picture)
+        other.resize(plot.size())
+        other.show_span(plot.span)
+        assert (seen == pixels(other)).all()
+        other.deleteLater()
+
+
 @pytest.mark.parametrize("width", [6.0, 0.4])
 def test_a_view_moved_there_and_back_again_shows_what_a_fresh_one_does(plot: TrialPlot, width: float) -> None:
     """Moved by small and large steps to either side, also round the end of the image that is kept."""
@@ -44,7 +59,12 @@ def test_little_is_painted_while_the_view_moves(plot: TrialPlot, monkeypatch: py
     painted = []
     layer = plot._canvas._traces._layer
     paint = layer._paint
-    monkeypatch.setattr(layer, "_paint", lambda first, last: (painted.append(last - first), paint(first, last)))
+
+    def counted(first: int, last: int) -> None:
+        painted.append(last - first)
+        paint(first, last)
+
+    monkeypatch.setattr(layer, "_paint", counted)
     for _ in range(20):
         plot.move_by(0.01)
         pixels(plot)

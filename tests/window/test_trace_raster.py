@@ -89,3 +89,36 @@ def test_a_dot_has_the_area_of_its_circle_and_is_cut_at_its_box() -> None:
     paint_dots(cut, boxes(9, 20), np.array([10.0, 0.0]), np.array([9.0, 15.0]), across=4.0, colour=INK)
     assert not cut[:9].any()
     assert alpha(cut)[:, 5:].sum() == pytest.approx(cover.sum() / 2, rel=0.01)
+
+
+@pytest.mark.parametrize("rows", [20, 300])
+@pytest.mark.parametrize("height", [0.6, 3.2, 9.0, 18.5])
+def test_some_columns_of_a_wider_image_are_painted_alone(rows: int, height: float) -> None:
+    """A part of an image is painted as an image of its size is, and nothing beside it changes."""
+    draw = np.random.default_rng(4)
+    top = draw.uniform(0, rows, (1, 30))
+    x, y = draw.uniform(0, 30, 5), draw.uniform(0, rows, 5)
+    whole, alone = np.full((rows, 50), 0xFF123456, np.uint32), np.full((rows, 30), 0xFF123456, np.uint32)
+    for image in (whole[:, 11:41], alone):
+        fill_columns(image, boxes(0, rows // 2), top, top + height, INK)
+        paint_band(image, boxes(0, rows), top, top + height, INK)
+        paint_dots(image, boxes(0, rows).repeat(5, axis=0), x, y, across=4.0, colour=INK)
+    assert (whole[:, 11:41] == alone).all()
+    assert (whole[:, :11] == 0xFF123456).all()
+    assert (whole[:, 41:] == 0xFF123456).all()
+
+
+def test_a_band_as_tall_as_its_box_is_filled_in_every_column() -> None:
+    """Bands too tall to be painted row by row are whole, also where only some columns have one."""
+    image = np.zeros((300, 40), np.uint32)
+    top = np.where(np.arange(40) % 3 == 0, 10.0, np.nan)[None]
+    paint_band(image, boxes(0, 300), top, top + 250, INK)
+    assert (alpha(image).sum(axis=0) == np.where(np.arange(40) % 3 == 0, 250, 0)).all()
+
+
+def test_what_a_box_held_is_gone_once_its_columns_are_filled() -> None:
+    """Filling overwrites the rows of the box, empty columns too, and leaves other rows."""
+    image = np.full((ROWS, COLUMNS), 0xFFFFFFFF, np.uint32)
+    fill_columns(image, boxes(5, 10), np.full((1, COLUMNS), np.nan), np.full((1, COLUMNS), np.nan), INK)
+    assert not image[5:10].any()
+    assert (np.delete(image, range(5, 10), axis=0) == 0xFFFFFFFF).all()

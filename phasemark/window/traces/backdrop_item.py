@@ -1,7 +1,7 @@
 """What lies behind the traces: grid, phases tinted with their thirds, and excluded reps hatched."""
 
-from PySide6.QtCore import QLineF, QPointF, QRectF, Qt
-from PySide6.QtGui import QBrush, QPainter, QPen, QTransform
+from PySide6.QtCore import QPointF, QRectF, Qt
+from PySide6.QtGui import QBrush, QPainter, QTransform
 
 from phasemark.model.marks import Rep
 from phasemark.window.traces.device_pixels import DeviceGrid, enter_device_pixels
@@ -48,11 +48,12 @@ class BackdropItem(DrawingItem):
 
     def _paint_grid(self, painter: QPainter, grid: DeviceGrid, drawing: MarksDrawing) -> None:
         """Faint lines: time ticks, each lane's zero, and between lanes."""
-        pen = QPen(drawing.scheme.hair, max(1, int(grid.scale)))
-        pen.setCosmetic(True)
-        painter.setPen(pen)
-        top, bottom = grid.y(drawing.header), grid.y(drawing.height)
-        places = [round(grid.x(tick.value)) + 0.5 for tick in drawing.time_ticks]
-        upright = [QLineF(x, top, x, bottom) for x in places if grid.first <= x <= grid.last]
-        heights = [round(grid.y(level)) + 0.5 for level in drawing.grid_levels]
-        painter.drawLines(upright + [QLineF(grid.first, y, grid.last, y) for y in heights])
+        # Filled, since a painter takes ten times as long to draw a line.
+        colour, wide = drawing.scheme.hair, max(1, int(grid.scale))
+        top, bottom = round(grid.y(drawing.header)), round(grid.y(drawing.height))
+        for tick in drawing.time_ticks:
+            x = round(grid.x(tick.value))
+            if grid.first <= x < grid.last:
+                painter.fillRect(x - wide // 2, top, wide, bottom - top, colour)
+        for level in drawing.grid_levels:
+            painter.fillRect(grid.first, round(grid.y(level)) - wide // 2, grid.last - grid.first, wide, colour)

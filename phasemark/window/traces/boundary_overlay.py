@@ -87,8 +87,13 @@ class BoundaryOverlay(DrawingItem):
             at = _place(left + drawing.time(line.sample) * grid.px_per_s, width)
             alike.setdefault((_form(line), width, line.phase), []).append(QLineF(at, top, at, bottom))
         for (form, width, phase), same in alike.items():
-            painter.setPen(_pen(drawing.scheme.hue(phase), width, _DASHES[form]))
-            painter.drawLines(same)
+            if _DASHES[form] is None:  # filled, which a painter does in a fraction of the time of a line
+                for upright in same:
+                    box = QRectF(upright.x1() - width / 2, top, width, bottom - top)
+                    painter.fillRect(box, drawing.scheme.hue(phase))
+            else:
+                painter.setPen(_pen(drawing.scheme.hue(phase), width, _DASHES[form]))
+                painter.drawLines(same)
             if width > int(grid.scale):
                 _paint_diamonds(painter, [line.p1() for line in same], self._handle(grid), drawing.scheme.hue(phase))
 

@@ -11,6 +11,7 @@ from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import TextIO
 
+from phasemark import cli_judging
 from phasemark.cli_parser import parser
 from phasemark.model.clock import rate_text, seconds
 from phasemark.model.errors import BadCall, Cancelled, PhasemarkError, Unavailable
@@ -306,4 +307,9 @@ _COMMANDS: dict[str, Command] = {
     "measure": _measure,
     "export": _export,
     "check": _check,
+    "quality": lambda options: cli_judging.quality(options, _say, _warn, _progress),
+    "references": lambda options: cli_judging.references(options, _say, _warn, _progress),
+    "accept": lambda options: cli_judging.accept(options, _say, _warn),
+    "interval": lambda options: cli_judging.interval(options, _say, _warn),
+    "reference": lambda options: cli_judging.reference(options, _say, _warn),
 }

@@ -5,6 +5,7 @@ from pathlib import Path
 from typing import NoReturn
 
 from phasemark import __version__
+from phasemark.model.intervals import Purpose
 from phasemark.model.study import Kind
 
 _STUDY = "the study's folder, or its project file"
@@ -126,6 +127,63 @@ def _demo(command: argparse.ArgumentParser) -> None:
     command.add_argument("--seed", type=int, default=1, metavar="N", help="another number invents another study")
 
 
+def _quality(command: argparse.ArgumentParser) -> None:
+    _study(command)
+    command.add_argument("--trial", metavar="T", help="only this trial")
+    command.add_argument("--all", action="store_true", help="also what is within its threshold")
+    _rater(command)
+
+
+def _references(command: argparse.ArgumentParser) -> None:
+    _study(command)
+    _rater(command)
+
+
+def _muscle(command: argparse.ArgumentParser, which: str) -> None:
+    command.add_argument("--muscle", metavar="M", help=which)
+    command.add_argument("--side", choices=["left", "right", "none"], help="only this side of the muscle")
+
+
+def _accept(command: argparse.ArgumentParser) -> None:
+    _study(command)
+    command.add_argument("--trial", required=True, metavar="T", help="the trial's id, such as T001")
+    command.add_argument("--check", required=True, metavar="CHECK", help="its name, such as 'movement artefact'")
+    _muscle(command, "the muscle concerned; without one the movement trace")
+    why = command.add_mutually_exclusive_group(required=True)
+    why.add_argument("--reason", metavar="TEXT", help="why; it stands in the exports")
+    why.add_argument("--take-back", action="store_true", help="no longer accept it")
+    _rater(command)
+
+
+def _interval(command: argparse.ArgumentParser) -> None:
+    _study(command)
+    command.add_argument("--trial", required=True, metavar="T", help="the trial's id, such as T001")
+    purposes = [str(purpose) for purpose in Purpose]
+    command.add_argument(
+        "--purpose", required=True, choices=purposes, metavar="PURPOSE", help=f"one of {', '.join(purposes)}"
+    )
+    command.add_argument("--begin", metavar="SECONDS", help="from this time on")
+    command.add_argument("--end", metavar="SECONDS", help="up to this time")
+    command.add_argument("--take-away", action="store_true", help="remove the interval that is there")
+    command.add_argument("--reason", default="", metavar="TEXT", help="why there")
+    _muscle(command, "only for this muscle (default: for all of the trial)")
+    _rater(command)
+
+
+def _reference(command: argparse.ArgumentParser) -> None:
+    _study(command)
+    command.add_argument("--participant", required=True, metavar="CODE", help="whose reference")
+    command.add_argument("--session", default="1", metavar="S", help="in which session (default: 1)")
+    command.add_argument("--muscle", required=True, metavar="M", help="of which muscle")
+    command.add_argument("--side", choices=["left", "right", "none"], help="only this side of the muscle")
+    which = command.add_mutually_exclusive_group(required=True)
+    which.add_argument("--trial", metavar="T", help="take the value of this MVIC or reference trial")
+    which.add_argument("--from-session", metavar="S", help="take the reference of another session")
+    which.add_argument("--take-back", action="store_true", help="go back to what the rule gives")
+    command.add_argument("--reason", metavar="TEXT", help="why; needed, and stands in the exports")
+    _rater(command)
+
+
 _COMMANDS = (
     ("new", "make an empty study folder", "A study is one folder, so that it moves as one thing.", _new),
     (
@@ -177,6 +235,36 @@ _COMMANDS = (
         "write an invented study, mark, measure and export it, and open it",
         "Its truth is written beside it.",
         _demo,
+    ),
+    (
+        "quality",
+        "tell what the checks of signal quality found",
+        "Nothing is removed by itself: exclude what is not usable, or accept a finding with a reason.",
+        _quality,
+    ),
+    (
+        "references",
+        "tell what each muscle is normalised to",
+        "With the attempts it was made from, their sampling error, and what to look at.",
+        _references,
+    ),
+    (
+        "accept",
+        "accept what a quality check found, with a reason",
+        "An accepted artefact no longer keeps an MVIC attempt from being taken.",
+        _accept,
+    ),
+    (
+        "interval",
+        "place the stretch of a baseline, an MVIC plateau or an isometric hold",
+        "It takes the place of an earlier one for the same purpose and muscle.",
+        _interval,
+    ),
+    (
+        "reference",
+        "choose a muscle's reference by hand, with a reason",
+        "Electrodes placed again are a new measurement: the reference of another session needs a good reason.",
+        _reference,
     ),
     ("check", "check the files of a study", "Exit code 1 and a list if they are not sound.", _study),
 )

@@ -17,11 +17,11 @@ from phasemark.signal.conditioning import Conditioned, in_millivolts
 from phasemark.signal.efforts import efforts, within
 from phasemark.signal.quality.alike import PairFinding, alike_findings
 from phasemark.signal.quality.channel import channel_findings
-from phasemark.signal.quality.finding import Finding
+from phasemark.signal.quality.finding import Check, Finding
 from phasemark.signal.quality.movement import movement_findings
 
 # Raised whenever a rule changes so that the same inputs give other facts.
-FACTS_VERSION = 1
+FACTS_VERSION = 2
 ATTEMPTS_AT = {Kind.MVIC, Kind.REFERENCE}
 
 
@@ -92,6 +92,8 @@ def trial_facts(
         findings = channel_findings(
             in_millivolts(emg_values[place], channel), own, channel, settings.quality, noise[place]
         )
+        if trial.kind is Kind.QUIET:  # a muscle at rest should be hardly above the baseline
+            findings = tuple(finding for finding in findings if finding.check is not Check.NOISE)
         channels.append(
             ChannelFacts(findings, _attempts(trial, channel, own, settings), _baseline(trial, channel, own))
         )

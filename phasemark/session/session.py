@@ -228,6 +228,10 @@ class Session:
         """
         do_apart(self.worker.deliver, self._ending(), ended)
 
+    def _let_go(self) -> None:
+        """Drop all that is large; the session itself may live on in what still refers to it."""
+        self.cache, self._results, self._facts, self.history = SignalsCache(), {}, {}, History()
+
     def _ending(self) -> Callable[[], None]:
         """Stop what is under way; what is given does the rest of closing, on whatever thread."""
         self._assert_own_thread()
@@ -240,6 +244,7 @@ class Session:
             finally:
                 self.worker.close()
                 self.folder.close()
+                self._let_go()
 
         return end
 

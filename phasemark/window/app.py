@@ -23,8 +23,9 @@ _NEVER = 2**31 - 1
 def put_window_first() -> None:
     """Have threads that compute give way to the window's thread quickly, and no round over all objects stop it.
 
-    A study's values hold no cycles, so that the short rounds over new objects are enough; the long ones, which hold
-    the interpreter for as long as there are objects, are made when a study has been let go of.
+    A long round holds the interpreter for as long as there are objects (0.3 s with the results of 70 trials). A
+    study's values hold no cycles and are let go of by hand on closing, so that the short rounds over what is new are
+    enough.
     """
     sys.setswitchinterval(_TURN_S)
     gc.freeze()

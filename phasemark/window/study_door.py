@@ -1,6 +1,5 @@
 """Studies come in and go out through one door, off the window's thread, while the window stays live."""
 
-import gc
 from collections.abc import Callable
 from functools import partial
 from pathlib import Path
@@ -112,8 +111,6 @@ class StudyDoor(QObject):
 
     def _gone(self, problem: BaseException | None) -> None:
         self._leaving -= 1
-        if self._leaving == 0 and not self.waiting:
-            gc.collect()  # see put_window_first; with the study gone there is little to go through
         if problem is not None:
             self._problems.append(problem)
             self.failed.emit(problem)

@@ -152,7 +152,7 @@ def _own(study: Study, facts: Facts, results: Results, rater: str, one: Whose) -
         found = tuple(_task_attempts(study, results, rater, one))
         reference = task_reference([at.attempt for at in found], rules.approach)
         return Normaliser(one, rules.approach, reference, found, _noise(study, facts, found, reference))
-    found = tuple(_attempts(study, facts, one))
+    found = tuple(attempts_of(study, facts, one))
     said: tuple[str, ...] = ()
     if decision is not None and decision.choice is ReferenceChoice.ATTEMPT:
         chosen = tuple(at for at in found if at.trial == decision.trial)
@@ -173,7 +173,8 @@ def _by(decision: Decision) -> str:
     return f"{decision.rater}: {decision.reason}"
 
 
-def _attempts(study: Study, facts: Facts, one: Whose) -> Iterable[AttemptAt]:
+def attempts_of(study: Study, facts: Facts, one: Whose) -> Iterable[AttemptAt]:
+    """Every attempt at a reference that the approach and the table of positions allow, whatever a person chose."""
     rules = study.settings.normalisation
     wanted = _KIND_OF[rules.approach]
     for trial, place in _trials_of(study, one):

@@ -101,6 +101,18 @@ def reference_of(
     return Reference(rms.value, mean.value, rms.error, main.used, tuple(flags), mean.error, mean.used)
 
 
+def best_two_apart(attempts: Sequence[Attempt], findings: Sequence[Sequence[Stretch]] = ()) -> float | None:
+    """Share by which the second best of the usable attempts lies below the best; None where there are not two.
+
+    In RMS, in mean amplitude where no attempt has an RMS; which are usable is told as in reference_of.
+    """
+    for kind in (_RMS, _MEAN):
+        usable = _chosen(attempts, findings, kind, 1).usable
+        if usable:
+            return _share_apart(attempts, usable, kind)
+    return None
+
+
 def task_reference(attempts: Sequence[Attempt], approach: Approach) -> Reference | None:
     """The peak or the mean of the task itself, from attempts of all its reps; None where none has a value.
 
@@ -183,14 +195,18 @@ def _too_few(chosen: _Chosen, wanted: int) -> list[str]:
 
 
 def _apart(attempts: Sequence[Attempt], usable: Sequence[int], kind: _Kind, disagreement: float) -> list[str]:
-    if len(usable) < 2:
-        return []
-    first, second = (kind.value(attempts[i]) for i in usable[:2])
-    apart = 1 - second / first if first > 0 else 0.0
-    if apart <= disagreement:
+    apart = _share_apart(attempts, usable, kind)
+    if apart is None or apart <= disagreement:
         return []
     asked = f"at most {100 * disagreement:g} % is asked for"
     return [f"The best two attempts are {100 * apart:.0f} % apart ({_named(usable[:2])}); {asked}."]
+
+
+def _share_apart(attempts: Sequence[Attempt], usable: Sequence[int], kind: _Kind) -> float | None:
+    if len(usable) < 2:
+        return None
+    first, second = (kind.value(attempts[i]) for i in usable[:2])
+    return 1 - second / first if first > 0 else 0.0
 
 
 def _weak_windows(attempts: Sequence[Attempt], used: Sequence[int], kind: _Kind, *, highest: bool) -> list[str]:

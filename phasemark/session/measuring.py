@@ -2,20 +2,17 @@
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from functools import partial
 
 from phasemark.model.errors import PhasemarkError
-from phasemark.model.marks import RAISING
 from phasemark.model.settings import Settings
 from phasemark.model.study import Trial
-from phasemark.phases.motion import motion_between
 from phasemark.results.facts import TrialFacts, holds_baseline, trial_facts
 from phasemark.results.measure import MotionOf, TrialResults, condition_trial, measure_trial, results_key
-from phasemark.results.segments import WHOLE, Segment
 from phasemark.session.reading import parted, read_or_problem, where_read
 from phasemark.session.session import Session
-from phasemark.session.trial_signals import movement_of
+from phasemark.session.trial_signals import movement_of, segment_motion
 from phasemark.signal.conditioning import Conditioned
-from phasemark.signal.kinematics import Motion
 from phasemark.store.recordings import StoredRecording
 from phasemark.worker import JobChain
 
@@ -120,11 +117,4 @@ def _results(
 def motion_of(trial: Trial, stored: StoredRecording, settings: Settings) -> MotionOf | None:
     """A function that reads the motion of a segment off the trace that defines a trial's phases; None without one."""
     movement = movement_of(trial, stored.movement_values, settings)
-    if movement is None:
-        return None
-
-    def read(segment: Segment) -> Motion:
-        raising = (segment.phase, segment.third) == (RAISING, WHOLE)
-        return motion_between(movement, segment.begin, segment.end, raising=raising)
-
-    return read
+    return None if movement is None else partial(segment_motion, movement)

@@ -6,57 +6,28 @@ a movement trace has the time since its phase began in place of position. Values
 are nowhere computed anew.
 """
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from enum import StrEnum
-from math import isfinite
 
 import numpy as np
 
 from phasemark.model.clock import seconds
-from phasemark.model.marks import Marks, Origin, Phase, Rep, third_names
+from phasemark.model.marks import LOWERING, RAISING, Marks, Origin, Phase, Rep, third_names
 from phasemark.model.recording import Treatment, Up
 from phasemark.model.settings import Settings
-from phasemark.model.study import Trial
+from phasemark.model.study import Exercise, Trial
 from phasemark.phases.movement import Movement
 from phasemark.phases.thirds import third_levels
 from phasemark.results.measure import Value
-from phasemark.results.segments import REP, WHOLE
+from phasemark.results.segments import REP, WHOLE, Segment
 from phasemark.results.standing import exclusion_reason, standing
 from phasemark.session.boundary_move import values_of_rep
 from phasemark.session.figure_curves import Curve, highest_of_reps, phase_curves, positions_at
-from phasemark.session.trial_signals import TrialSignals
-from phasemark.signal.amplitude import Amplitude
+from phasemark.session.figure_readings import ChannelScale, Measure, Reading, Unit, reading_of
+from phasemark.session.trial_signals import TrialSignals, segment_motion
+from phasemark.signal.kinematics import Motion
 
-
-class Measure(StrEnum):
-    """Which amplitude is read."""
-
-    RMS = "RMS"
-    MEAN_AMPLITUDE = "mean amplitude"
-
-
-@dataclass(frozen=True, slots=True)
-class Reading:
-    """Amplitude of one segment in one muscle, and that before the drag where there is one."""
-
-    amplitude: Amplitude
-    before: Amplitude | None = None
-
-    def number(self, measure: Measure) -> float:
-        """The amplitude (mV) by a measure, nan where missing."""
-        return _number(self.amplitude, measure)
-
-    def moved(self, measure: Measure) -> bool:
-        """Whether the number is another than before the drag."""
-        if self.before is None:
-            return False
-        now, then = _number(self.amplitude, measure), _number(self.before, measure)
-        return now != then and (isfinite(now) or isfinite(then))
-
-
-def _number(amplitude: Amplitude, measure: Measure) -> float:
-    return amplitude.rms if measure is Measure.RMS else amplitude.mean_amplitude
+__all__ = ["Measure", "Reading", "RepFigure", "Unit", "figure_of"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,6 +46,20 @@ class FigurePhase:
     name: str
     thirds: tuple[str, ...]
     edges: tuple[PhaseEdge, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class PhaseMotion:
+    """How a phase went: its word, how long it took (s), what was prescribed (s; None: nothing), and its motion.
+
+    sticking has the positions (nan where unknown) at the begin and the end of a sticking region, None without one.
+    """
+
+    name: str
+    duration_s: float
+    prescribed_s: float | None
+    motion: Motion
+    sticking: tuple[float, float] | None = None
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -136,6 +121,11 @@ class RepFigure:
     levels: tuple[float, float] | None
     phases: tuple[FigurePhase, ...]
     muscles: tuple[FigureMuscle, ...]
+    motion: tuple[PhaseMotion, ...] = ()
+    shift_s: float = 0.0
+
+
+Notes = Mapping[tuple[int, str, str], tuple[str, ...]]
 
 
 def figure_of(
@@ -147,11 +137,15 @@ def figure_of(
     *,
     values: Sequence[Value] | None = None,
     before: Sequence[Value] = (),
+    scales: Sequence[ChannelScale] = (),
+    notes: Notes | None = None,
+    exercise: Exercise | None = None,
 ) -> RepFigure:
     """The figure of a rep as it is marked now.
 
     trial is the one of the study as it is (its exclusions may be newer than those of signals); values are those of
     the rep where the caller has them already, else they are measured; before are those that a drag started from.
+    scales, one for each channel, set them in percent; notes are of segments, by channel, phase and third.
     Raises MarksError if there is no such rep.
     """
     rep = marks.rep(rep_id)
@@ -161,7 +155,8 @@ def figure_of(
     stands = standing(trial, rep, None, settings.counted, numbers)
     phases = tuple(_phase(phase, marks.thirds_rule, movement, trial) for phase in rep.phases)
     peaks = _peaks(rep, marks, trial, signals)
-    muscles = _muscles(trial, rep, phases, signals, movement, readings=_readings(values, before), peaks=peaks)
+    readings = _readings(values, before, scales, notes or {}, subtract=settings.baseline.subtract)
+    muscles = _muscles(trial, rep, phases, signals, movement, readings=readings, peaks=peaks)
     return RepFigure(
         rep.id,
         numbers.get(rep.id),
@@ -177,7 +172,23 @@ def figure_of(
         _levels(rep, marks, movement, settings),
         phases,
         muscles,
+        tuple(_motion(trial, phase, movement, exercise) for phase in rep.phases),
+        settings.uncertainty.shift_s,
     )
+
+
+def _motion(trial: Trial, phase: Phase, movement: Movement | None, exercise: Exercise | None) -> PhaseMotion:
+    """How a phase went, and where on the axis it stuck."""
+    begin, end = phase.begin.sample, phase.end.sample
+    planned = {} if exercise is None else {LOWERING: exercise.lowering_s, RAISING: exercise.raising_s}
+    motion, sticking = Motion(), None
+    if movement is not None and begin < end:
+        motion = segment_motion(movement, Segment(phase.name, WHOLE, ((begin, end),)))
+        stuck = np.array([motion.sticking_begin_s, motion.sticking_end_s])
+        if np.isfinite(stuck).all():
+            first, last = positions_at(movement, stuck * float(trial.clock)).tolist()
+            sticking = (first, last)
+    return PhaseMotion(phase.name, seconds(end - begin, trial.clock), planned.get(phase.name), motion, sticking)
 
 
 def _movement_of(rep: Rep, movement: Movement | None) -> Movement | None:
@@ -203,10 +214,22 @@ def _phase(phase: Phase, thirds_rule: str, movement: Movement | None, trial: Tri
 _Key = tuple[int, str, str]
 
 
-def _readings(values: Iterable[Value], before: Iterable[Value]) -> dict[_Key, Reading]:
+def _readings(
+    values: Iterable[Value], before: Iterable[Value], scales: Sequence[ChannelScale], notes: Notes, *, subtract: bool
+) -> dict[_Key, Reading]:
     """Readings by channel, phase and third."""
     then = {_key(value): value.amplitude for value in before}
-    return {_key(value): Reading(value.amplitude, then.get(_key(value))) for value in values}
+    return {
+        key: reading_of(
+            value,
+            then.get(key),
+            scale=scales[value.channel] if scales else None,
+            subtract=subtract,
+            notes=notes.get(key, ()),
+        )
+        for value in values
+        for key in (_key(value),)
+    }
 
 
 def _key(value: Value) -> _Key:

@@ -13,10 +13,11 @@ from phasemark.model.errors import BadCall, Unavailable
 from phasemark.model.marks import Decision, Marks
 from phasemark.model.study import Study, Trial
 from phasemark.model.study_edits import with_trial
-from phasemark.results.facts import TrialFacts, facts_key, noise_rms
-from phasemark.results.measure import TrialResults, results_key
+from phasemark.results.facts import TrialFacts, noise_rms
+from phasemark.results.measure import TrialResults
 from phasemark.results.numbers import Numbers
 from phasemark.session.blinding import BLIND, Cover
+from phasemark.session.current_numbers import current_facts, current_numbers, current_result
 from phasemark.session.history import Entry, History
 from phasemark.session.kept import Facts, Kept, Results
 from phasemark.session.saving import Saving
@@ -161,9 +162,7 @@ class Session:
 
     def result_of(self, trial: Trial) -> TrialResults | None:
         """A trial's results for this rater's marks, unless they are stale or absent."""
-        held = self._results.get((trial.id, self.rater))
-        current = results_key(trial, trial.marks_of(self.rater), self._study.settings)
-        return held if held is not None and held.key == current else None
+        return current_result(self._study, self.rater, self._results, trial)
 
     def keep_results(self, results: list[TrialResults]) -> None:
         """Hold results and have them saved; they are not an edit."""
@@ -188,10 +187,7 @@ class Session:
 
     def facts_of(self, trial: Trial) -> TrialFacts | None:
         """What is known of a trial's signals, unless it is stale or absent."""
-        held = self._facts.get(trial.id)
-        if held is None or held.key != facts_key(trial, self._study.settings, self.noise_of(trial)):
-            return None
-        return held
+        return current_facts(self._study, self._facts, trial)
 
     def keep_facts(self, facts: list[TrialFacts]) -> None:
         """Hold facts and have them saved; they are not an edit."""
@@ -201,10 +197,7 @@ class Session:
 
     def numbers(self) -> Numbers:
         """What is current of results and facts, for tables and comparisons."""
-        trials = self._study.trials
-        results = {t.id: found for t in trials if (found := self.result_of(t)) is not None}
-        facts = {t.id: known for t in trials if (known := self.facts_of(t)) is not None}
-        return Numbers(self._study, self.rater, results, facts)
+        return current_numbers(self._study, self.rater, self._results, self._facts, self._study.trials)
 
     # saving
 

@@ -2,19 +2,35 @@
 
 from collections import OrderedDict
 from collections.abc import Hashable
-from dataclasses import dataclass
+from dataclasses import dataclass, field
+from threading import Lock
 
+from phasemark.model.marks import RAISING
 from phasemark.model.recording import Samples
 from phasemark.model.settings import Settings
 from phasemark.model.study import Trial
+from phasemark.phases.motion import motion_between
 from phasemark.phases.movement import Movement, filtered_movement
+from phasemark.results.further import ChannelSource
 from phasemark.results.measure import condition_trial
+from phasemark.results.segments import WHOLE, Segment
 from phasemark.signal.conditioning import Conditioned
 from phasemark.signal.envelope import envelope
+from phasemark.signal.error_blocks import error_blocks
+from phasemark.signal.kinematics import Motion
 from phasemark.signal.pyramid import Pyramid, build
 from phasemark.store.recordings import StoredRecording
 
 CACHE_BYTES = 1_500_000_000
+
+
+@dataclass(slots=True, eq=False)
+class _Later:
+    """What is made of a trial's signals only when it is first asked for, by whichever thread asks."""
+
+    lock: Lock = field(default_factory=Lock)
+    sources: tuple[ChannelSource, ...] | None = None
+    filtered: tuple[Pyramid, ...] | None = None
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -33,11 +49,29 @@ class TrialSignals:
     envelopes: tuple[Pyramid, ...]
     movement: Movement | None
     smooth: Pyramid | None
+    _later: _Later = field(default_factory=_Later, repr=False)
 
     @property
     def size(self) -> int:
-        """Bytes held, about: values, filtered values and envelopes."""
-        return sum(3 * pyramid.values.nbytes for pyramid in (*self.raw, *self.traces))
+        """Bytes held, about: values, filtered values, envelopes, and spectra of the filtered values."""
+        return sum(4 * pyramid.values.nbytes for pyramid in (*self.raw, *self.traces))
+
+    def sources(self) -> tuple[ChannelSource, ...]:
+        """What the further values of each channel are computed from, made once; for a computing thread."""
+        later = self._later
+        with later.lock:
+            if later.sources is None:
+                pairs = zip(self.conditioned, self.envelopes, strict=True)
+                later.sources = tuple(ChannelSource(own, error_blocks(own), shape.values) for own, shape in pairs)
+            return later.sources
+
+    def filtered(self) -> tuple[Pyramid, ...]:
+        """The pyramid of each channel's filtered values (mV), made once; for a computing thread."""
+        later = self._later
+        with later.lock:
+            if later.filtered is None:
+                later.filtered = tuple(build(channel.values) for channel in self.conditioned)
+            return later.filtered
 
 
 def movement_of(trial: Trial, movement_values: tuple[Samples, ...], settings: Settings) -> Movement | None:
@@ -45,6 +79,12 @@ def movement_of(trial: Trial, movement_values: tuple[Samples, ...], settings: Se
     if not trial.movement:
         return None
     return filtered_movement(movement_values[0], trial.movement[0], trial.clock, trial.length, settings.phases)
+
+
+def segment_motion(movement: Movement, segment: Segment) -> Motion:
+    """How the movement went in a segment; a whole raising phase may have a sticking region as well."""
+    raising = (segment.phase, segment.third) == (RAISING, WHOLE)
+    return motion_between(movement, segment.begin, segment.end, raising=raising)
 
 
 def compute_signals(trial: Trial, stored: StoredRecording, settings: Settings) -> TrialSignals:

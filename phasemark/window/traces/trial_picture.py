@@ -81,3 +81,14 @@ class TrialPicture:
     def duration_s(self) -> float:
         """Length of the recording (s)."""
         return seconds(self.length, self.clock)
+
+
+@dataclass(frozen=True, slots=True)
+class LanePlace:
+    """A stretch (s) of a lane, counted from the top, with what it is called; chosen is the one that is looked at."""
+
+    lane: int
+    begin_s: float
+    end_s: float
+    words: str
+    chosen: bool = False

@@ -4,6 +4,7 @@
     plot.set_trial(picture)            draws a TrialPicture (lanes, clock, length, marks, levels); None empties the plot
     plot.set_marks(marks, levels)      cheap: draws other marks of the same trial; called at each move of a drag
     plot.select(address)               shows a boundary as selected (None: none) and brings it into view; no signal
+    plot.set_places(places)            marks LanePlaces that want a look, hatched in their lane; () marks none
     plot.show_span(Span(1.0, 4.0))     sees these seconds; plot.span is what is seen now, fit_all() sees all
     plot.set_readout(readout)          values under the cursor, beside the lanes (phasemark.session.readout); None: none
     plot.cursor_sample()               the sample under the mouse, None where the mouse is elsewhere

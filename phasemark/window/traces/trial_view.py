@@ -23,7 +23,7 @@ from phasemark.window.traces.tick_values import Tick
 from phasemark.window.traces.time_axis import TimeAxis, time_ticks
 from phasemark.window.traces.trace_canvas import TraceCanvas
 from phasemark.window.traces.trace_gestures import TraceGestures
-from phasemark.window.traces.trial_picture import Levels, TrialPicture
+from phasemark.window.traces.trial_picture import LanePlace, Levels, TrialPicture
 from phasemark.window.traces.view_span import Span, in_whole_pixels, kept_within, moved, showing, whole, zoomed
 
 NOTHING_CHOSEN = "Choose a trial to see its traces and marks here."
@@ -53,6 +53,7 @@ class TrialView(QWidget):
         self._scales = LaneScales()
         self._in_hand: Key | None = None
         self._bands: tuple[Band, ...] = ()
+        self._places: tuple[LanePlace, ...] = ()
         self._span = Span(0.0, 1.0)
         self._scheme = scheme_of(self.palette())
         self._gestures = TraceGestures(self._line_at, self._sample_at)
@@ -84,6 +85,7 @@ class TrialView(QWidget):
         """
         kept = self.selected_address if keep_view else None
         self._picture, self._drawing = picture, None
+        self._places = self._places if keep_view else ()
         self._fitted = () if picture is None else tuple(value_limits(lane) for lane in picture.lanes)
         if picture is not None and self._scales.held is not None:
             self._scales = self._scales.hold(picture.lanes, self._fitted)
@@ -126,6 +128,13 @@ class TrialView(QWidget):
             self.show_span(showing(self._span, time, whole(self._picture.duration_s)))
         self._show_times()
         self._describe_selection()
+
+    def set_places(self, places: tuple[LanePlace, ...]) -> None:
+        """Mark places in the lanes that want a look, in place of those before; another trial has none."""
+        if places != self._places:
+            self._places = places
+            if self._drawing is not None:
+                self._redraw_marks(replace(self._drawing, places=places), None)
 
     def show_span(self, span: Span) -> None:
         """See these seconds, as far as the recording goes."""
@@ -252,7 +261,7 @@ class TrialView(QWidget):
             self._drawing = MarksDrawing(
                 MarkLines(picture.marks), picture.clock, picture.levels or {}, lanes, self._bands, header,
                 float(self._canvas.width), bottom, self._scheme,
-                selected=self.selected_address, time_ticks=self._time_ticks(),
+                selected=self.selected_address, time_ticks=self._time_ticks(), places=self._places,
             )  # fmt: skip
         self._gutter.set_lanes(
             lanes, self._bands, self._scheme, _MOST_GUTTER * self.width(),

@@ -1,5 +1,6 @@
 """A person's judgements about signals and references, each with its reason, and taking them back."""
 
+from collections.abc import Sequence
 from fractions import Fraction
 
 from phasemark.model.clock import nearest_sample
@@ -33,13 +34,28 @@ def accept_finding(session: Session, trial: Trial, check: str, channel: EmgChann
     Raises:
         BadCall: the reason is empty.
     """
-    muscle, side = (channel.muscle, channel.side) if channel else ("", Side.NONE)
-    where = f"{check} of {channel.label if channel else 'the movement trace'} in trial {trial.id}"
-    if reason is None:
-        found = AcceptedFinding(check, muscle, side, session.decision())
-        return session.edit(f"no longer accepted {where}", without_accepted(session.study, trial.id, found), trial.id)
-    found = AcceptedFinding(check, muscle, side, session.decision(_reason(reason, "Accepting a finding")))
-    return session.edit(f"accepted {where}", with_accepted(session.study, trial.id, found), trial.id)
+    return accept_findings(session, [(trial.id, check, channel)], reason)
+
+
+def accept_findings(
+    session: Session, findings: Sequence[tuple[str, str, EmgChannel | None]], reason: str | None
+) -> bool:
+    """Accept findings for one reason as one edit, or take that back; each is a trial's id, a check and a channel.
+
+    Returns and raises as accept_finding.
+    """
+    decision = session.decision() if reason is None else session.decision(_reason(reason, "Accepting a finding"))
+    study, where = session.study, ""
+    for trial_id, check, channel in findings:
+        muscle, side = (channel.muscle, channel.side) if channel else ("", Side.NONE)
+        found = AcceptedFinding(check, muscle, side, decision)
+        study = (without_accepted if reason is None else with_accepted)(study, trial_id, found)
+        where = where or f"{check} of {channel.label if channel else 'the movement trace'} in trial {trial_id}"
+    if not findings:
+        return False
+    more = f" and {len(findings) - 1} more" if len(findings) > 1 else ""
+    text = f"{'no longer accepted' if reason is None else 'accepted'} {where}{more}"
+    return session.edit(text, study, findings[0][0])
 
 
 def place_interval(

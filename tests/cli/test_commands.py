@@ -183,7 +183,9 @@ def test_export_before_marking_has_all_files_and_says_that_marks_are_missing(pha
     phasemark("new", tmp_path / "s")
     said = phasemark("export", tmp_path / "s", "--to", tmp_path / "a" / "b")
     assert said.out == f"Wrote 6 files to {tmp_path / 'a' / 'b'}.\n"
-    assert {p.name for p in (tmp_path / "a" / "b").iterdir()} == {"segments.csv", "marks.csv", "settings.json"}
+    assert {p.name for p in (tmp_path / "a" / "b").iterdir()} == {
+        *("segments.csv", "marks.csv", "quality.csv", "references.csv", "attempts.csv", "settings.json"),
+    }
 
 
 def test_unmarked_trials_are_a_warning_of_an_export(phasemark: Call, study: Path) -> None:

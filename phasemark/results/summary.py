@@ -1,9 +1,9 @@
 """Mean and SD over counted repetitions, per participant, condition, phase, third and muscle."""
 
 from collections.abc import Iterable, Mapping, Sequence
-from math import isfinite
+from math import isfinite, isnan, nan
 from statistics import fmean
-from typing import cast
+from typing import Any, cast
 
 import numpy as np
 
@@ -69,9 +69,19 @@ def _measured(rows: Sequence[Row], measure: str) -> Row:
     for row in rows:
         if _there(row[measure]):
             per_trial.setdefault(row["trial"], []).append(cast(float, row[measure]))
+    mean, spread = means_over_trials(per_trial) if per_trial else (nan, nan)
+    return {
+        f"{measure}_mean": None if isnan(mean) else mean,
+        f"{measure}_sd": None if isnan(spread) else spread,
+    }
+
+
+def means_over_trials(per_trial: Mapping[Any, Sequence[float]]) -> tuple[float, float]:
+    """Mean over the reps of each trial and then over trials equally, and SD (n - 1) of all reps (nan with under two).
+
+    per_trial: the values of the counted reps of each trial, none of them empty or missing.
+    """
     everything = [value for values in per_trial.values() for value in values]
     means = [mean_and_sd(values)[0] or 0.0 for values in per_trial.values()]
-    return {
-        f"{measure}_mean": fmean(means) if means else None,
-        f"{measure}_sd": mean_and_sd(everything)[1],
-    }
+    spread = mean_and_sd(everything)[1]
+    return fmean(means), nan if spread is None else spread

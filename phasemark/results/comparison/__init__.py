@@ -1,0 +1,1 @@
+"""Which condition asks more of which muscle, in which phase and third, over all participants."""

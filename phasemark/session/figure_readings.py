@@ -38,6 +38,12 @@ class ChannelScale:
     normaliser: Normaliser | None = None
     noise: Attempt | None = None
 
+    def reference(self, *, rectified: bool) -> float:
+        """What an envelope (mV) is 100 percent of: the reference RMS, of rectified input the mean amplitude; or nan."""
+        if self.normaliser is None:
+            return nan
+        return self.normaliser.mean_amplitude if rectified else self.normaliser.rms
+
     def percent(self, value: Value, *, subtract: bool) -> Normalised:
         """A value in percent; subtract takes the noise off it."""
         return normalised(value, self.normaliser, self.noise, subtract=subtract)

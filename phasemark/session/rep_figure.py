@@ -8,6 +8,7 @@ are nowhere computed anew.
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from math import nan
 
 import numpy as np
 
@@ -77,7 +78,8 @@ class FigureMuscle:
     """One muscle: its sides in order of time, its whole rep, and why it is out or has no RMS, in words.
 
     peak is the highest envelope (mV) of this rep and of the trial's other complete, not excluded ones, so that a
-    scale made from it stays the same from rep to rep and while a boundary is dragged.
+    scale made from it stays the same from rep to rep and while a boundary is dragged. reference is what 100 percent are
+    of its envelope (mV), nan where there is none or where it is not known yet.
     """
 
     label: str
@@ -86,6 +88,7 @@ class FigureMuscle:
     excluded: str | None
     rectified: bool
     peak: float
+    reference: float = nan
 
 
 @dataclass(frozen=True, slots=True)
@@ -105,7 +108,11 @@ class FigureAxis:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class RepFigure:
-    """The figure of one rep. levels are the two third levels on the axis, rising, where there are some."""
+    """The figure of one rep. levels are the two third levels on the axis, rising, where there are some.
+
+    scaled says that the references of its muscles were looked up; shift_s is how far (s) boundaries are moved to see what
+    hangs on them.
+    """
 
     rep: int
     number: int | None
@@ -122,6 +129,7 @@ class RepFigure:
     phases: tuple[FigurePhase, ...]
     muscles: tuple[FigureMuscle, ...]
     motion: tuple[PhaseMotion, ...] = ()
+    scaled: bool = False
     shift_s: float = 0.0
 
 
@@ -156,7 +164,7 @@ def figure_of(
     phases = tuple(_phase(phase, marks.thirds_rule, movement, trial) for phase in rep.phases)
     peaks = _peaks(rep, marks, trial, signals)
     readings = _readings(values, before, scales, notes or {}, subtract=settings.baseline.subtract)
-    muscles = _muscles(trial, rep, phases, signals, movement, readings=readings, peaks=peaks)
+    muscles = _muscles(trial, rep, phases, signals, movement, readings=readings, peaks=peaks, scales=scales)
     return RepFigure(
         rep.id,
         numbers.get(rep.id),
@@ -173,6 +181,7 @@ def figure_of(
         phases,
         muscles,
         tuple(_motion(trial, phase, movement, exercise) for phase in rep.phases),
+        bool(scales),
         settings.uncertainty.shift_s,
     )
 
@@ -245,11 +254,13 @@ def _muscles(
     *,
     readings: dict[_Key, Reading],
     peaks: Sequence[float],
+    scales: Sequence[ChannelScale],
 ) -> tuple[FigureMuscle, ...]:
     rates = [channel.rate for channel in trial.emg]
     curves = [phase_curves(phase, signals.envelopes, rates, trial.clock, movement) for phase in rep.phases]
     muscles = []
     for place, channel in enumerate(trial.emg):
+        rectified = signals.conditioned[place].treatment is Treatment.RECTIFIED
         sides = tuple(
             FigureSide(
                 phase,
@@ -265,8 +276,9 @@ def _muscles(
                 sides,
                 readings.get((place, REP, WHOLE)),
                 exclusion_reason(trial, rep, channel),
-                signals.conditioned[place].treatment is Treatment.RECTIFIED,
+                rectified,
                 max(peaks[place], *(side.curve.peak for side in sides)),
+                scales[place].reference(rectified=rectified) if scales else nan,
             )
         )
     return tuple(muscles)

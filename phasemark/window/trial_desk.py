@@ -20,6 +20,8 @@ from phasemark.session.trial_signals import TrialSignals, signals_key
 from phasemark.window.boundary_gestures import BoundaryGestures
 from phasemark.window.elided_label import ElidedLabel
 from phasemark.window.figure.rep_figure_view import RepFigureView
+from phasemark.window.figure.rep_motion_block import RepMotionBlock
+from phasemark.window.figure.rep_number_feed import RepNumberFeed
 from phasemark.window.marks_table import CHECKED, EXCLUDED, MarksTable
 from phasemark.window.measure_choice import MeasureChoice
 from phasemark.window.traces.overview_strip import OverviewStrip
@@ -55,6 +57,7 @@ class TrialDesk(QWidget):
         self.plot, self.overview, self.figure = TrialPlot(), OverviewStrip(), RepFigureView()
         self.gestures = BoundaryGestures(self.plot)
         self.marks_table = MarksTable()
+        self.numbers, self.motion = RepNumberFeed(self), RepMotionBlock()
         self._title = ElidedLabel()
         self.measure_choice, self.blind_note = MeasureChoice(), QLabel(_BLIND)
         self.blind_note.setWordWrap(True)
@@ -95,7 +98,7 @@ class TrialDesk(QWidget):
         stretch: dict[QWidget, int] = {self.plot: 1, self.table_view: 1, self.figure: _FIGURE_FIRST}
         for widget, parts in (
             (traces, (self._title, self.overview, self.plot)),
-            (side, (self.measure_choice, self.blind_note, self.figure, self.table_view)),
+            (side, (self.measure_choice, self.blind_note, self.figure, self.motion, self.table_view)),
         ):
             column = QVBoxLayout(widget)
             column.setContentsMargins(0, 0, 0, 0)
@@ -131,6 +134,9 @@ class TrialDesk(QWidget):
         self.marks_table.refused.connect(self._on_refused)
         self.table_view.selectionModel().currentRowChanged.connect(lambda now, _: self._on_row(now))
         self.measure_choice.chosen.connect(self.figure.set_measure)
+        self.measure_choice.unitChosen.connect(self.figure.set_unit)
+        self.numbers.arrived.connect(self._on_numbers)
+        self.numbers.problem.connect(self.problem)
 
     # What is in hand
 
@@ -166,6 +172,7 @@ class TrialDesk(QWidget):
     def set_session(self, session: Session | None) -> None:
         """Show trials of this session; the desk is empty until one is chosen."""
         self._session = session
+        self.numbers.use(session)
         self.plot.forget_scales()
         self._forget()
         self._show_nothing("")
@@ -174,7 +181,7 @@ class TrialDesk(QWidget):
     def _show_blind(self) -> None:
         blind = self._session is not None and self._session.blind
         self.blind_note.setVisible(blind)
-        for part in (self.measure_choice, self.figure):
+        for part in (self.measure_choice, self.figure, self.motion):
             part.setVisible(not blind)
 
     def show_cover(self) -> None:
@@ -205,6 +212,7 @@ class TrialDesk(QWidget):
             self.plot.set_trial(None)
         self.overview.set_picture(None)
         self.figure.set_figure(None)
+        self.motion.show_motion(None)
         self.marks_table.show(None, None, editable=False)
 
     def show_trial(self, trial_id: str, rep_id: int | None = None) -> None:
@@ -267,6 +275,7 @@ class TrialDesk(QWidget):
         if self._signals is None:
             return
         self._title.setText(self._title_text())
+        self.numbers.ask_again()
         if signals_key(self._trial, after.settings) != signals_key(self._signals.trial, before.settings):
             self._load(keep_view=True)
         else:
@@ -293,11 +302,30 @@ class TrialDesk(QWidget):
             self._rep = self._first_rep(marks)
         if session is None or signals is None or self._rep is None or session.blind:
             self.figure.set_figure(None)
+            self.motion.show_motion(None)
             return
+        moving = self.gestures.preview is not None
         settings, values = session.study.settings, self.gestures.values.get(self._rep)
-        before = () if self.gestures.preview is None else self._values_before(session, signals, self._rep)
-        figure = figure_of(self._trial, marks, self._rep, signals, settings, values=values, before=before)
+        before = self._values_before(session, signals, self._rep) if moving else ()
+        known = self.numbers.known(signals, marks, self._rep, moving=moving)
+        figure = figure_of(
+            self._trial, marks, self._rep, signals, settings,
+            values=known.values if values is None else values, before=before, scales=known.scales,
+            notes=None if moving else known.notes, exercise=session.study.exercise(self._trial.exercise),
+        )  # fmt: skip
         self.figure.set_figure(figure)
+        self.motion.show_motion(figure)
+
+    def _on_numbers(self) -> None:
+        """Errors and references have arrived; while a boundary is on its way they wait."""
+        marks = self.marks
+        if marks is not None and self.gestures.preview is None:
+            self._show_figure(marks)
+
+    def measured_anew(self) -> None:
+        """References may be others now: show the rep in hand with them."""
+        self.numbers.ask_again()
+        self._on_numbers()
 
     def _first_rep(self, marks: Marks) -> int | None:
         """The first rep that is still to be looked at, else the first one."""

@@ -10,10 +10,19 @@ from PySide6.QtGui import QBrush, QColor, QFont, QFontMetricsF, QPainter, QPaint
 
 from phasemark.model.marks import Origin
 from phasemark.model.recording import Samples
+from phasemark.results.segments import WHOLE
 from phasemark.session.rep_figure import FigureSide, Measure, Reading, RepFigure
 from phasemark.signal.gaps import valid_pieces
-from phasemark.window.figure.figure_layout import AIR, Column, FigureLayout, value_heights, value_text
-from phasemark.window.figure.figure_words import is_left
+from phasemark.window.figure.figure_layout import (
+    AIR,
+    SMALL,
+    Column,
+    FigureLayout,
+    value_heights,
+    value_lines,
+    value_text,
+)
+from phasemark.window.figure.figure_words import NOTED, error_text, is_left, shift_text
 from phasemark.window.palette import Scheme
 
 _DIAMOND = 4.5
@@ -23,13 +32,27 @@ _PLATE = 0.75
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Look:
-    """What all columns share: figure, places, colours, font, and which measure is read."""
+    """What all columns share: figure, places, colours, font, which measure is read, and what is picked out by keys.
+
+    picked is a muscle, a phase and a third.
+    """
 
     figure: RepFigure
     layout: FigureLayout
     scheme: Scheme
     font: QFont
     measure: Measure
+    picked: tuple[int, str, str] | None = None
+
+
+def small(font: QFont) -> QFont:
+    """The font in the size of errors."""
+    made = QFont(font)
+    if made.pointSizeF() > 0:
+        made.setPointSizeF(max(made.pointSizeF() * SMALL, 5.0))
+    else:
+        made.setPixelSize(max(round(made.pixelSize() * SMALL), 7))
+    return made
 
 
 def snapped(painter: QPainter, y: float) -> float:
@@ -95,7 +118,7 @@ def _paint_steps(painter: QPainter, look: Look, column: Column, side: FigureSide
     painter.setPen(pen)
     painter.setRenderHint(QPainter.RenderHint.Antialiasing, False)
     for reading, one, other in zip(side.thirds, places, places[1:], strict=False):
-        x = column.x(side.phase.name, reading.number(look.measure))
+        x = column.x(side.phase.name, reading.number(look.measure, column.scale.unit) * column.scale.millivolts)
         if isfinite(x + one + other):
             painter.drawLine(QPointF(floor(x) + 0.5, one), QPointF(floor(x) + 0.5, other))
 
@@ -145,16 +168,27 @@ def _paint_edges(painter: QPainter, look: Look, column: Column, side: FigureSide
 
 
 def _paint_values(painter: QPainter, look: Look, column: Column, side: FigureSide) -> None:
-    row, rows = look.layout.row, look.layout.rows
-    heights = value_heights(look.figure, side, look.layout.band, row)
-    named = look.figure.levels is None
+    """Each third's value with its errors below it as far as there is room, and those of the whole phase."""
+    layout = look.layout
+    row, small_row, band = layout.row, layout.small, layout.band
+    heights = value_heights(look.figure, side, band, row)
+    named = look.figure.levels is None and band.height > 8 * row
+    lines = 1 if named else value_lines(heights, row, small_row, band)
     for name, reading, height in zip(side.phase.thirds, side.thirds, heights, strict=True):
-        if named and look.layout.band.height > 8 * row:
+        key = (column.muscle, side.phase.name, name)
+        if named:
             _paint_label(painter, look, column, side, _Label(name, height - row / 2, faint=True))
-            _paint_label(painter, look, column, side, _label(reading, look, column, height + row / 2))
+            _paint_label(painter, look, column, side, _label(reading, look, column, height + row / 2, key))
             continue
-        _paint_label(painter, look, column, side, _label(reading, look, column, height))
-    _paint_label(painter, look, column, side, _label(side.whole, look, column, rows.whole + row / 2))
+        tall = (lines - 1) * small_row
+        middle = min(max(height - tall / 2, band.top + row / 2), band.bottom - tall - row / 2)
+        _paint_label(painter, look, column, side, _label(reading, look, column, middle, key))
+        for label in _errors(reading, look, column, middle + row / 2)[: lines - 1]:
+            _paint_label(painter, look, column, side, label)
+    whole = (column.muscle, side.phase.name, WHOLE)
+    _paint_label(painter, look, column, side, _label(side.whole, look, column, layout.rows.whole + row / 2, whole))
+    for label in _errors(side.whole, look, column, layout.rows.whole_error):
+        _paint_label(painter, look, column, side, label)
 
 
 @dataclass(frozen=True, slots=True)
@@ -163,16 +197,28 @@ class _Label:
     height: float
     way: int = 0
     faint: bool = False
+    small: bool = False
+    picked: bool = False
 
 
-def _label(reading: Reading, look: Look, column: Column, height: float) -> _Label:
+def _label(reading: Reading, look: Look, column: Column, height: float, key: tuple[int, str, str]) -> _Label:
     measure = look.measure
-    number = reading.number(measure)
+    number = reading.number(measure, column.scale.unit)
     way = 0
     if reading.moved(measure) and reading.before is not None:
-        then = Reading(reading.before).number(measure)
-        way = 1 if number > then or not isfinite(then) else -1
-    return _Label(value_text(number, column.limit), height, way)
+        then, now = Reading(reading.before).number(measure), reading.number(measure)
+        way = 1 if now > then or not isfinite(then) else -1
+    noted = NOTED if reading.notes else ""
+    return _Label(f"{value_text(number, column.limit)}{noted}", height, way, picked=key == look.picked)
+
+
+def _errors(reading: Reading, look: Look, column: Column, top: float) -> tuple[_Label, ...]:
+    """Sampling error and sensitivity of a value, one below the other; none while a boundary is on its way."""
+    if reading.further is None or not isfinite(reading.number(look.measure, column.scale.unit)):
+        return ()
+    unit, step = column.scale.unit, look.layout.small
+    texts = error_text(reading, look.measure, unit), shift_text(reading, look.measure, unit)
+    return tuple(_Label(text, top + (place + 0.5) * step, faint=True, small=True) for place, text in enumerate(texts))
 
 
 def _paint_label(painter: QPainter, look: Look, column: Column, side: FigureSide, label: _Label) -> None:
@@ -180,7 +226,7 @@ def _paint_label(painter: QPainter, look: Look, column: Column, side: FigureSide
 
     One that has moved is bold and has an arrow that says which way.
     """
-    font = QFont(look.font)
+    font = small(look.font) if label.small else QFont(look.font)
     font.setBold(label.way != 0)
     metrics = QFontMetricsF(font)
     wide, tall = metrics.horizontalAdvance(label.text), metrics.height()
@@ -201,6 +247,9 @@ def _paint_label(painter: QPainter, look: Look, column: Column, side: FigureSide
     painter.setFont(font)
     painter.setPen(look.scheme.soft if label.faint else look.scheme.ink)
     painter.drawText(QPointF(left, box.top() + metrics.ascent()), label.text)
+    if label.picked:
+        painter.setPen(QPen(look.scheme.ink, 2))
+        painter.drawLine(QPointF(left, box.bottom()), QPointF(left + wide, box.bottom()))
     if arrow:
         at = QPointF(box.right() + 1 + arrow / 2 if left_side else left - 1 - arrow / 2, label.height)
         paint_arrow(painter, at, arrow / 2, up=label.way > 0, colour=look.scheme.ink)
@@ -235,7 +284,8 @@ def paint_scale(painter: QPainter, look: Look, column: Column, text: str) -> Non
     y = layout.band.bottom + AIR
     painter.setRenderHint(QPainter.RenderHint.Antialiasing, False)
     painter.setPen(hairline(look.scheme.soft, painter))
-    ends = [column.x(side.phase.name, column.limit) for side in look.figure.muscles[column.muscle].sides]
+    end = column.limit * column.scale.millivolts
+    ends = [column.x(side.phase.name, end) for side in look.figure.muscles[column.muscle].sides]
     level = snapped(painter, y)
     painter.drawLine(QPointF(min([*ends, column.centre]), level), QPointF(max([*ends, column.centre]), level))
     for x in (*ends, column.centre):

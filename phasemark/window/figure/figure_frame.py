@@ -1,17 +1,21 @@
 """Around the columns of the figure of a rep: title, notes, names, the vertical axis, third levels, what rows hold."""
 
+from math import isfinite
+
 from PySide6.QtCore import QPointF, QRectF, Qt
 from PySide6.QtGui import QFont, QFontMetricsF, QPainter, QPen
 
 from phasemark.model.marks import LOWERING, RAISING
-from phasemark.window.figure.figure_columns import Look, hairline, paint_arrow, snapped
+from phasemark.session.rep_figure import Unit
+from phasemark.window.figure.figure_columns import Look, hairline, paint_arrow, small, snapped
 from phasemark.window.figure.figure_layout import AIR, Column
-from phasemark.window.figure.figure_words import is_left, position_text
+from phasemark.window.figure.figure_words import ERROR, SHIFT, is_left, position_text, unit_words
 from phasemark.window.traces.lane_gutter import wrapped
 from phasemark.window.traces.tick_values import ticks
 
 _LEVEL_DASHES = [3.0, 4.0]
 _TICK = 4.0
+STICKING_PX = 4.0
 
 
 def bold(font: QFont) -> QFont:
@@ -21,9 +25,11 @@ def bold(font: QFont) -> QFont:
     return made
 
 
-def paint_headings(painter: QPainter, look: Look, title: str, note: str, rooms: tuple[float, float]) -> None:
+def paint_headings(
+    painter: QPainter, look: Look, texts: tuple[str, str], rooms: tuple[float, float], unit: Unit
+) -> None:
     """Which repetition, and below it what is to be known of it, each in so many pixels; one row if that is all."""
-    title_room, note_room = rooms
+    (title, note), (title_room, note_room) = texts, rooms
     rows, heavy = look.layout.rows, bold(look.font)
     metrics, plain = QFontMetricsF(heavy), QFontMetricsF(look.font)
     if rows.notes is None and note:
@@ -34,7 +40,7 @@ def paint_headings(painter: QPainter, look: Look, title: str, note: str, rooms: 
     painter.drawText(QPointF(AIR, rows.title + metrics.ascent()), shown)
     painter.setFont(look.font)
     after = AIR + metrics.horizontalAdvance(shown)
-    measured = f"  ·  {look.measure}, mV"
+    measured = f"  ·  {look.measure}, {unit_words(unit)}"
     if plain.horizontalAdvance(measured) <= title_room - after:
         painter.setPen(look.scheme.soft)
         painter.drawText(QPointF(after, rows.title + metrics.ascent()), measured)
@@ -86,14 +92,11 @@ def paint_name(painter: QPainter, look: Look, column: Column, *, current: bool, 
 
 def _paint_sides(painter: QPainter, look: Look, column: Column, note: str) -> None:
     """Arrow and word of each phase where there is room, arrows else; a muscle that is out says so instead."""
-    small = QFont(look.font)
-    small.setPointSizeF(max(small.pointSizeF() * 0.85, 5.0)) if small.pointSizeF() > 0 else small.setPixelSize(
-        max(round(small.pixelSize() * 0.85), 7)
-    )
-    metrics = QFontMetricsF(small)
+    font = small(look.font)
+    metrics = QFontMetricsF(font)
     middle = look.layout.rows.arrows + look.layout.row * 0.45
     half = metrics.ascent() * 0.34
-    painter.setFont(small)
+    painter.setFont(font)
     baseline = middle + metrics.ascent() * 0.38
     if note:
         painter.setPen(look.scheme.ink)
@@ -137,8 +140,11 @@ def paint_gutter(painter: QPainter, look: Look) -> None:
         top = layout.band.top - AIR - (len(title) - place) * layout.row
         right = layout.gutter - 3 * AIR - metrics.horizontalAdvance(line)
         painter.drawText(QPointF(max(right, AIR), top + metrics.ascent()), line)
-    for text, top in (("mV", layout.rows.scale), ("whole", layout.rows.whole)):
+    units = {"%" if column.scale.unit is Unit.PERCENT else "mV" for column in layout.columns}
+    for text, top in (("/".join(sorted(units)), layout.rows.scale), ("whole", layout.rows.whole)):
         _right_aligned(painter, look, text, top + layout.row / 2)
+    _paint_error_names(painter, look)
+    painter.setFont(look.font)
     taken = _paint_axis_values(painter, look)
     if look.figure.levels is not None:
         _paint_third_names(painter, look, taken)
@@ -147,6 +153,30 @@ def paint_gutter(painter: QPainter, look: Look) -> None:
 def _right_aligned(painter: QPainter, look: Look, text: str, middle: float) -> None:
     box = QRectF(0, middle - look.layout.row / 2, look.layout.gutter - 3 * AIR, look.layout.row)
     painter.drawText(box, int(Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter), text)
+
+
+def _paint_error_names(painter: QPainter, look: Look) -> None:
+    """What the signs of the errors stand for, in words where they fit."""
+    font = small(look.font)
+    metrics, room = QFontMetricsF(font), look.layout.gutter - 3 * AIR
+    painter.setFont(font)
+    for place, (word, sign) in enumerate((("error", ERROR), ("shift", SHIFT))):
+        both = f"{word} {sign}"
+        text = both if metrics.horizontalAdvance(both) <= room else sign
+        _right_aligned(painter, look, text, look.layout.rows.whole_error + (place + 0.5) * look.layout.small)
+
+
+def paint_sticking(painter: QPainter, look: Look) -> None:
+    """A bar beside the axis where the raising movement sticks: from the first peak of its speed to the dip after it."""
+    for motion in look.figure.motion:
+        if motion.sticking is None or look.figure.axis.of_time:
+            continue
+        ends = sorted(look.layout.band.y(position) for position in motion.sticking)
+        if not all(map(isfinite, ends)):
+            continue
+        painter.setRenderHint(QPainter.RenderHint.Antialiasing, False)
+        bar = QRectF(look.layout.gutter - AIR - 1, ends[0], STICKING_PX, max(ends[1] - ends[0], 1.0))
+        painter.fillRect(bar, look.scheme.hue(motion.name))
 
 
 def _paint_axis_values(painter: QPainter, look: Look) -> list[float]:

@@ -7,7 +7,7 @@ from math import floor, isfinite, log10
 
 from PySide6.QtGui import QFontMetricsF
 
-from phasemark.session.rep_figure import FigureSide, RepFigure
+from phasemark.session.rep_figure import FigureMuscle, FigureSide, RepFigure, Unit
 from phasemark.window.figure.figure_words import DASH, is_left, position_text
 from phasemark.window.traces.lane_layout import Band
 from phasemark.window.traces.tick_values import decimals_of, number_text
@@ -17,6 +17,8 @@ COLUMN_GAP = 8.0
 _WIDEST_COLUMN = 240.0
 _NARROWEST_CURVE = 38.0
 MOST_NAME_ROWS = 3
+SMALL = 0.85
+"""Size of the words of errors beside that of values."""
 _LIMITS = (1.0, 1.2, 1.5, 2.0, 2.5, 3.0, 4.0, 5.0, 6.0, 8.0, 10.0)
 
 
@@ -28,25 +30,49 @@ def scale_limit(peak: float) -> float:
     return next((factor * power for factor in _LIMITS if factor * power >= peak * 1.001), 12.0 * power)
 
 
-def scale_limits(figure: RepFigure, *, one_scale: bool) -> list[float]:
-    """The end (mV) of each muscle's scale; one for all is that of the muscles that are not excluded."""
-    peaks = [muscle.peak for muscle in figure.muscles]
+@dataclass(frozen=True, slots=True)
+class Scale:
+    """A muscle's scale from 0: its end in the unit that is shown, and how many mV one of that unit is."""
+
+    end: float
+    unit: Unit = Unit.MILLIVOLTS
+    millivolts: float = 1.0
+
+
+def unit_of(muscle: FigureMuscle, unit: Unit) -> Unit:
+    """What a muscle is stated in where a unit is asked for: one without a reference stays in mV."""
+    return unit if muscle.reference > 0 else Unit.MILLIVOLTS
+
+
+def scales_of(figure: RepFigure, unit: Unit, *, one_scale: bool) -> list[Scale]:
+    """Each muscle's scale; one for all of a unit is that of the muscles in it that are not excluded."""
+    units = [unit_of(muscle, unit) for muscle in figure.muscles]
+    mv = [
+        muscle.reference / 100 if own is Unit.PERCENT else 1.0
+        for muscle, own in zip(figure.muscles, units, strict=True)
+    ]
+    peaks = [muscle.peak / per for muscle, per in zip(figure.muscles, mv, strict=True)]
     if one_scale:
-        standing = [muscle.peak for muscle in figure.muscles if muscle.excluded is None] or peaks
-        peaks = [max(standing)] * len(peaks)
-    return [scale_limit(peak) for peak in peaks]
+        peaks = [_highest_alike(figure, peaks, units, own) for own in units]
+    return [Scale(scale_limit(peak), own, per) for peak, own, per in zip(peaks, units, mv, strict=True)]
 
 
-def value_text(millivolts: float, limit: float) -> str:
-    """A value (mV) with the decimals of a column whose scale ends at limit: a hundredth of it, or finer, is seen.
+def _highest_alike(figure: RepFigure, peaks: Sequence[float], units: Sequence[Unit], own: Unit) -> float:
+    """The highest peak among muscles in a unit, of those that are not excluded where there are some."""
+    alike = [(m, p) for m, p, unit in zip(figure.muscles, peaks, units, strict=True) if unit is own]
+    return max([p for m, p in alike if m.excluded is None] or [p for _, p in alike])
+
+
+def value_text(value: float, limit: float) -> str:
+    """A value with the decimals of a column whose scale ends at limit: a hundredth of it, or finer, is seen.
 
     Tenths of a microvolt are the finest on a scale of some microvolts: noise of recordings lies above (common
     practice, no source).
     """
-    if not isfinite(millivolts):
+    if not isfinite(value):
         return DASH
     decimals = max(0, 2 - floor(log10(limit)))
-    return number_text(millivolts, min(decimals, 4) if limit >= 0.001 else decimals)
+    return number_text(value, min(decimals, 4) if limit >= 0.001 else decimals)
 
 
 def limit_text(limit: float) -> str:
@@ -58,18 +84,23 @@ def limit_text(limit: float) -> str:
 
 @dataclass(frozen=True, slots=True)
 class Column:
-    """One muscle's place: its edges and centre line, and how far from it the end of its scale (mV) lies."""
+    """One muscle's place: its edges and centre line, and how far from it the end of its scale lies."""
 
     muscle: int
     left: float
     right: float
     centre: float
     reach: float
-    limit: float
+    scale: Scale
+
+    @property
+    def limit(self) -> float:
+        """The end of the scale in the unit that is shown."""
+        return self.scale.end
 
     def x(self, phase: str, millivolts: float) -> float:
-        """Where an envelope or a value lies on the side of a phase."""
-        away = self.reach * millivolts / self.limit
+        """Where an envelope or a value (mV) lies on the side of a phase."""
+        away = self.reach * millivolts / (self.scale.end * self.scale.millivolts)
         return self.centre - away if is_left(phase) else self.centre + away
 
 
@@ -84,6 +115,7 @@ class Rows:
     arrows: float
     scale: float
     whole: float
+    whole_error: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -95,6 +127,7 @@ class FigureLayout:
     columns: tuple[Column, ...]
     rows: Rows
     row: float
+    small: float
     apart: bool
 
     @property
@@ -119,8 +152,8 @@ def room_above(metrics: QFontMetricsF, name_rows: int = MOST_NAME_ROWS) -> float
 
 
 def room_below(metrics: QFontMetricsF) -> float:
-    """Logical px that the scale and the values of the whole phases need below the axis."""
-    return 2 * metrics.height() + 4 * AIR
+    """Logical px that the scale and the values of the whole phases with their errors need below the axis."""
+    return 2 * metrics.height() + 2 * SMALL * metrics.height() + 4 * AIR
 
 
 def rows_of(band: Band, metrics: QFontMetricsF, names_wanted: int = 2) -> Rows:
@@ -134,7 +167,7 @@ def rows_of(band: Band, metrics: QFontMetricsF, names_wanted: int = 2) -> Rows:
     notes = top - AIR - row if has_notes else None
     title = max(top - AIR - (2 if has_notes else 1) * row, 0.0)
     scale = band.bottom + 2 * AIR
-    return Rows(title, notes, top, names, at, scale, scale + row + AIR)
+    return Rows(title, notes, top, names, at, scale, scale + row + AIR, scale + 2 * row + AIR)
 
 
 def gutter_width(figure: RepFigure, metrics: QFontMetricsF) -> float:
@@ -146,8 +179,9 @@ def gutter_width(figure: RepFigure, metrics: QFontMetricsF) -> float:
 
 
 def label_width(limits: Sequence[float], metrics: QFontMetricsF) -> float:
-    """Width (px) that the values take on scales that end at these limits (mV)."""
-    return max(metrics.horizontalAdvance(value_text(limit, limit)) for limit in limits)
+    """Width (px) that the values, and their errors below them, take on scales that end at these limits."""
+    values = [metrics.horizontalAdvance(value_text(limit, limit)) for limit in limits]
+    return max(*values, SMALL * metrics.horizontalAdvance("\u00b18.8 %"))
 
 
 def narrowest_column(label: float, word: float = 0.0) -> float:
@@ -169,11 +203,11 @@ def columns_that_fit(width: float, narrowest: float) -> int:
 
 
 def columns_of(
-    limits: Sequence[float], first: int, seen: int, edges: tuple[float, float], label: float, *, one_sided: bool
+    scales: Sequence[Scale], first: int, seen: int, edges: tuple[float, float], label: float, *, one_sided: bool
 ) -> tuple[tuple[Column, ...], bool]:
     """So many columns between two edges from the first one seen; whether values stand beside curves and not on them.
 
-    limits are the ends (mV) of all muscles' scales, label the width (px) of their values.
+    scales are those of all muscles, label the width (px) of their values.
     """
     gutter, right = edges
     share = (right - gutter - COLUMN_GAP * (seen - 1)) / seen
@@ -183,7 +217,7 @@ def columns_of(
     reach = max(half - beside if apart else half - 2, 1.0)
     lefts = [gutter + place * (wide + COLUMN_GAP) for place in range(seen)]
     columns = (
-        Column(first + place, left, left + wide, floor(left + wide - half) + 0.5, reach, limits[first + place])
+        Column(first + place, left, left + wide, floor(left + wide - half) + 0.5, reach, scales[first + place])
         for place, left in enumerate(lefts)
     )
     return tuple(columns), apart
@@ -205,6 +239,13 @@ def value_heights(figure: RepFigure, side: FigureSide, band: Band, row: float) -
         ends = pairwise(places)
         wanted = [band.y((a + b) / 2) if isfinite(a + b) else band.top for a, b in ends][: len(side.phase.thirds)]
     return _apart(wanted, row, band)
+
+
+def value_lines(heights: Sequence[float], layout_row: float, small: float, band: Band) -> int:
+    """How many lines there is room for at each of these heights: the value, its error, its sensitivity."""
+    edges = sorted(heights)
+    room = min([band.height, *(b - a for a, b in pairwise(edges))])
+    return 1 + min(2, max(0, int((room - layout_row + 1) / small)))
 
 
 def _apart(wanted: Sequence[float], row: float, band: Band) -> tuple[float, ...]:

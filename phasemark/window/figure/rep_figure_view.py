@@ -5,6 +5,7 @@
     view.set_axis(top, bottom, low, high)  logical px of this widget, and the position (trace's unit) at bottom and at
                                          top: what TrialPlot.movement_area() says, mapped to this widget
     view.set_measure(Measure.RMS)        which amplitude is read
+    view.set_unit(Unit.PERCENT)          in percent of each muscle's reference, or in mV
     view.set_one_scale(True)             one scale for all muscles; False: each its own
     view.room_above, view.room_below     logical px that the figure needs above and below its axis
 
@@ -20,6 +21,7 @@ from PySide6.QtCore import QEvent, QPointF, QRectF, QSize, Qt, Signal
 from PySide6.QtGui import (
     QFocusEvent,
     QFontMetricsF,
+    QHelpEvent,
     QKeyEvent,
     QMouseEvent,
     QPainter,
@@ -29,14 +31,30 @@ from PySide6.QtGui import (
     QResizeEvent,
     QWheelEvent,
 )
-from PySide6.QtWidgets import QCheckBox, QScrollBar, QWidget
+from PySide6.QtWidgets import QCheckBox, QScrollBar, QToolTip, QWidget
 
-from phasemark.session.rep_figure import Measure, RepFigure
+from phasemark.session.rep_figure import Measure, RepFigure, Unit
 from phasemark.window.figure import figure_layout as places
 from phasemark.window.figure.figure_columns import Look, hairline, paint_column, paint_pointer, paint_scale, snapped
-from phasemark.window.figure.figure_frame import bold, paint_gutter, paint_headings, paint_levels, paint_name
+from phasemark.window.figure.figure_frame import (
+    bold,
+    paint_gutter,
+    paint_headings,
+    paint_levels,
+    paint_name,
+    paint_sticking,
+)
 from phasemark.window.figure.figure_layout import AIR, FigureLayout
-from phasemark.window.figure.figure_words import figure_words, muscle_note, notes, one_sided, pointed_words, titles
+from phasemark.window.figure.figure_picking import beside, value_at
+from phasemark.window.figure.figure_words import (
+    figure_words,
+    muscle_note,
+    notes,
+    one_sided,
+    pointed_words,
+    reading_sentences,
+    titles,
+)
 from phasemark.window.palette import scheme_of
 from phasemark.window.traces.lane_gutter import wrapped
 from phasemark.window.traces.lane_layout import Band
@@ -69,7 +87,8 @@ class RepFigureView(QWidget):
         self._figure: RepFigure | None = None
         self._message = NO_REP
         self._axis: Band | None = None
-        self._measure = Measure.RMS
+        self._measure, self._unit = Measure.RMS, Unit.MILLIVOLTS
+        self._picked: tuple[str, str] | None = None
         self._current = self._first = 0
         self._pointer: tuple[int, float] | None = None
         self._wheel = 0.0
@@ -113,6 +132,16 @@ class RepFigureView(QWidget):
         self._measure = measure
         self._describe()
         self.update()
+
+    def set_unit(self, unit: Unit) -> None:
+        """Read in mV, or in percent of the reference; a muscle without one stays in mV."""
+        self._unit = unit
+        self._lay_out()
+        self._describe()
+
+    def _unit_of(self, place: int) -> Unit:
+        assert self._figure is not None
+        return places.unit_of(self._figure.muscles[place], self._unit)
 
     def set_one_scale(self, on: bool) -> None:
         """Draw all muscles on one scale, or each on its own."""
@@ -174,15 +203,15 @@ class RepFigureView(QWidget):
             self.update()
             return
         gutter = places.gutter_width(figure, metrics)
-        limits = places.scale_limits(figure, one_scale=self.one_scale)
-        label = places.label_width(limits, metrics)
+        scales = places.scales_of(figure, self._unit, one_scale=self.one_scale)
+        label = places.label_width([scale.end for scale in scales], metrics)
         heavy = QFontMetricsF(bold(self.font()))
         word = max(heavy.horizontalAdvance(word) for m in figure.muscles for word in m.label.split())
         edges = (gutter, self.width() - AIR)
         fit = places.columns_that_fit(edges[1] - gutter, places.narrowest_column(label, word))
         self._set_scroll(len(figure.muscles), fit)
         seen = min(fit, len(figure.muscles))
-        columns, apart = places.columns_of(limits, self._first, seen, edges, label, one_sided=one_sided(figure))
+        columns, apart = places.columns_of(scales, self._first, seen, edges, label, one_sided=one_sided(figure))
         band = self._band(figure)
         wanted = [
             len(wrapped(figure.muscles[c.muscle].label, heavy, c.right - c.left + 4, places.MOST_NAME_ROWS))
@@ -190,7 +219,9 @@ class RepFigureView(QWidget):
         ]
         axis_rows = wrapped(figure.axis.name, metrics, gutter - 2 * AIR, places.MOST_NAME_ROWS)
         rows = places.rows_of(band, metrics, max([*wanted, len(axis_rows)]))
-        self._layout = FigureLayout(band, gutter, columns, rows, metrics.height(), apart)
+        self._layout = FigureLayout(
+            band, gutter, columns, rows, metrics.height(), places.SMALL * metrics.height(), apart
+        )
         self._place_controls()
         self.update()
 
@@ -225,7 +256,7 @@ class RepFigureView(QWidget):
             round(self.width() - hint.width() - AIR), max(round(top), 0), hint.width(), hint.height()
         )
         bar = self._scroll.sizeHint().height()
-        y = min(layout.rows.whole + layout.row + AIR, self.height() - bar)
+        y = min(layout.rows.whole_error + 2 * layout.small + AIR, self.height() - bar)
         self._scroll.setGeometry(round(layout.gutter), round(y), round(self.width() - layout.gutter - AIR), bar)
 
     def _on_scale(self, on: bool) -> None:
@@ -258,7 +289,8 @@ class RepFigureView(QWidget):
             box = QRectF(self.rect()).adjusted(3 * AIR, 3 * AIR, -3 * AIR, -3 * AIR)
             painter.drawText(box, int(Qt.AlignmentFlag.AlignCenter | Qt.TextFlag.TextWordWrap), self._message)
         else:
-            self._paint(painter, Look(figure, layout, scheme_of(self.palette()), self.font(), self._measure))
+            picked = None if self._picked is None or not self.hasFocus() else (self._current, *self._picked)
+            self._paint(painter, Look(figure, layout, scheme_of(self.palette()), self.font(), self._measure, picked))
         if self.hasFocus():
             painter.setBrush(Qt.BrushStyle.NoBrush)
             painter.setPen(QPen(self.palette().color(QPalette.ColorRole.Highlight), 2))
@@ -269,15 +301,18 @@ class RepFigureView(QWidget):
         layout, figure = look.layout, look.figure
         note = " · ".join(notes(figure))
         rooms = (self._title_room, self.width() - 2 * AIR)
-        paint_headings(painter, look, self._title(figure, layout), note, rooms)
+        units = {column.scale.unit for column in layout.columns}
+        said = units.pop() if len(units) == 1 else self._unit
+        paint_headings(painter, look, (self._title(figure, layout), note), rooms, said)
         paint_gutter(painter, look)
         for column in layout.columns:
             paint_column(painter, look, column)
             paint_scale(painter, look, column, places.limit_text(column.limit))
-            aside = muscle_note(figure, figure.muscles[column.muscle], self._measure)
+            aside = muscle_note(figure, figure.muscles[column.muscle], self._measure, self._unit)
             current = column.muscle == self._current and self.hasFocus()
             paint_name(painter, look, column, current=current, note=aside)
         paint_levels(painter, look, layout.right)
+        paint_sticking(painter, look)
         self._paint_pointer(painter, look)
 
     def _title(self, figure: RepFigure, layout: FigureLayout) -> str:
@@ -354,8 +389,12 @@ class RepFigureView(QWidget):
     # What the keyboard does
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
-        """Left and right go from muscle to muscle, Home and End to the first and the last."""
+        """Left and right go from muscle to muscle, Home and End to either end; up and down from value to value."""
         count = 0 if self._figure is None else len(self._figure.muscles)
+        way = {Qt.Key.Key_Up: -1, Qt.Key.Key_Down: 1}.get(Qt.Key(event.key()))
+        if way is not None and count:
+            self._step_value(way)
+            return
         to = {
             Qt.Key.Key_Left: self._current - 1,
             Qt.Key.Key_Right: self._current + 1,
@@ -367,9 +406,36 @@ class RepFigureView(QWidget):
             return
         self._go_to(min(max(to, 0), count - 1))
 
+    def _step_value(self, way: int) -> None:
+        """Go to the next value of the current muscle, or the one before, and say it with what is known of it."""
+        assert self._figure is not None
+        self._picked = beside(self._figure.muscles[self._current], self._picked, way)
+        self._say_picked()
+        self.update()
+
+    def _say_picked(self) -> None:
+        if self._picked is not None and self._figure is not None:
+            words = " ".join(self._sentences((self._current, *self._picked)))
+            self.setAccessibleDescription(words)
+            self.hovered.emit(words)
+
+    def _sentences(self, at: tuple[int, str, str]) -> tuple[str, ...]:
+        assert self._figure is not None
+        return reading_sentences(self._figure, at, self._measure, self._unit_of(at[0]))
+
+    def event(self, event: QEvent) -> bool:
+        """What is known of the value under the mouse, as a hint."""
+        if isinstance(event, QHelpEvent) and event.type() is QEvent.Type.ToolTip:
+            layout, figure = self._layout, self._figure
+            found = None if layout is None or figure is None else value_at(layout, figure, QPointF(event.pos()))
+            if found is not None:
+                QToolTip.showText(event.globalPos(), "\n".join(self._sentences(found)), self)
+                return True
+        return super().event(event)
+
     def _go_to(self, place: int) -> None:
         if place != self._current:
-            self._current = place
+            self._current, self._picked = place, None
             self._bring_into_view()
             self._describe()
             self.musclePicked.emit(place)
@@ -397,6 +463,7 @@ class RepFigureView(QWidget):
             self.setAccessibleDescription(self._message)
             self.setToolTip("")
             return
-        self.setAccessibleDescription(figure_words(figure, self._current, self._measure))
-        asides = ((m.label, muscle_note(figure, m, self._measure)) for m in figure.muscles)
+        unit = self._unit_of(self._current)
+        self.setAccessibleDescription(figure_words(figure, self._current, self._measure, unit))
+        asides = ((m.label, muscle_note(figure, m, self._measure, self._unit)) for m in figure.muscles)
         self.setToolTip("\n".join((*notes(figure), *(f"{label}: {aside}" for label, aside in asides if aside))))

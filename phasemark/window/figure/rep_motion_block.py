@@ -1,0 +1,66 @@
+"""How the rep in hand moved, below its figure: time of each phase and what was planned, range, speeds, sticking."""
+
+from html import escape
+from math import isfinite
+
+from PySide6.QtCore import Qt
+from PySide6.QtWidgets import QLabel, QSizePolicy
+
+from phasemark.session.rep_figure import PhaseMotion, RepFigure
+from phasemark.window.figure.figure_words import DASH, motion_words
+from phasemark.window.palette import scheme_of
+
+
+class RepMotionBlock(QLabel):
+    """A small table in words; empty and out of the way where there is nothing to say."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.setTextFormat(Qt.TextFormat.RichText)
+        self.setWordWrap(True)
+        self.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Minimum)
+        self.setAccessibleName("Movement of the repetition in hand")
+        self.setFocusPolicy(Qt.FocusPolicy.NoFocus)
+        self.hide()
+
+    def show_motion(self, figure: RepFigure | None) -> None:
+        """Show how the phases of a figure went; None, or a figure without phases, takes the block away."""
+        if figure is None or not figure.motion:
+            self.hide()
+            return
+        unit = "" if figure.axis.of_time else figure.axis.unit
+        words = ".\n".join(motion_words(motion, unit) for motion in figure.motion) + "."
+        text = _table(figure.motion, unit, scheme_of(self.palette()).soft.name())
+        if text != self.text():
+            self.setText(text)
+            self.setAccessibleDescription(words)
+            self.setToolTip(words)
+        self.show()
+
+
+def _table(motions: tuple[PhaseMotion, ...], unit: str, soft: str) -> str:
+    speed = f"{unit}/s" if unit else "1/s"
+    planned = any(motion.prescribed_s is not None for motion in motions)
+    moved = any(isfinite(motion.motion.range_of_motion) for motion in motions)
+    heads = ["", f"time, s{' (planned)' if planned else ''}"]
+    heads += [f"range, {unit}" if unit else "range", f"mean {speed}", f"peak {speed}"] if moved else []
+    heads += ["sticking, s"] if any(motion.sticking for motion in motions) else []
+    rows = [_cells(motion, len(heads), moved=moved) for motion in motions]
+    head = "".join(f"<td style='color:{soft}'>{escape(cell)}</td>" for cell in heads)
+    made = [f"<tr>{head}</tr>", *(f"<tr>{''.join(f'<td>{escape(cell)}</td>' for cell in row)}</tr>" for row in rows)]
+    return f"<table cellspacing='0' cellpadding='2' width='100%'>{''.join(made)}</table>"
+
+
+def _cells(of: PhaseMotion, count: int, *, moved: bool) -> list[str]:
+    planned = "" if of.prescribed_s is None else f" ({of.prescribed_s:g})"
+    cells = [of.name, f"{of.duration_s:.2f}{planned}"]
+    motion = of.motion
+    if moved:
+        cells += [_number(value) for value in (motion.range_of_motion, motion.mean_speed, motion.peak_speed)]
+    if of.sticking is not None:
+        cells.append(f"{motion.sticking_begin_s:.2f}–{motion.sticking_end_s:.2f}")
+    return cells + [""] * (count - len(cells))
+
+
+def _number(value: float) -> str:
+    return f"{value:.3g}" if isfinite(value) else DASH

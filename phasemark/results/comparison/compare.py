@@ -24,24 +24,26 @@ from phasemark.statistics.signed_ranks import hodges_lehmann, signed_ranks
 from phasemark.statistics.values import no_interval
 
 
-def compare_cells(values: CellValues, plan: AnalysisPlan, *, brief: bool = False) -> Comparison:
+def compare_cells(values: CellValues, plan: AnalysisPlan, *, brief: bool = False, planned: bool = True) -> Comparison:
     """Carry out a plan on participants' cells: every muscle, side, phase and third of its family.
 
     Participants without both levels at a place are left out there, and named. In brief only differences, their
     intervals and t tests are computed, which is 20 times as fast; thousands of variants of whole tables are faster
-    still as arrays (`brief.differences`).
+    still as arrays (`brief.differences`). Where nothing was planned beforehand no comparison is the primary one:
+    each is judged by its corrected p.
 
     Raises:
         BadCall: nobody has a value on one of the plan's two levels.
     """
     people = _people(values, plan)
     family = family_of(values, plan)
-    primary = _primary_place(family, plan)
+    primary = _primary_place(family, plan) if planned else None
     cells = [_compared(values, plan, place, people, primary=place == primary) for place in family]
     if not brief:
         cells = _in_detail(cells, plan, effect_applies=values.effect_applies)
-    said = (*values.said, *_side_said(family, plan), *missing_said(cells, plan, people))
-    return Comparison(plan, values.unit, tuple(cells), said)
+    sides = _side_said(family, plan) if planned else ()
+    said = (*values.said, *sides, *missing_said(cells, plan, people))
+    return Comparison(plan, values.unit, tuple(cells), said, planned)
 
 
 def _people(values: CellValues, plan: AnalysisPlan) -> tuple[str, ...]:

@@ -83,6 +83,7 @@ class ComparedCell:
 class Comparison:
     """A plan carried out: every place of its family that has values, in the unit said.
 
+    planned is False where the plan was formed for the moment and not written down before (exploratory).
     said: sentences about units and cells that are missing; cautions about the study are elsewhere (cautions).
     """
 
@@ -90,6 +91,7 @@ class Comparison:
     unit: str
     cells: tuple[ComparedCell, ...]
     said: tuple[str, ...] = ()
+    planned: bool = True
 
     @property
     def difference_unit(self) -> str:

@@ -110,8 +110,8 @@ class FigureAxis:
 class RepFigure:
     """The figure of one rep. levels are the two third levels on the axis, rising, where there are some.
 
-    scaled says that the references of its muscles were looked up; shift_s is how far (s) boundaries are moved to see what
-    hangs on them.
+    scaled says that the references of its muscles were looked up; shift_s is how far (s) boundaries are moved to see
+    what hangs on them.
     """
 
     rep: int

@@ -6,17 +6,18 @@ from dataclasses import dataclass, field
 from threading import Lock
 
 from phasemark.model.marks import RAISING
-from phasemark.model.recording import Samples
+from phasemark.model.recording import EmgChannel, Samples, Treatment
 from phasemark.model.settings import Settings
 from phasemark.model.study import Trial
 from phasemark.phases.motion import motion_between
 from phasemark.phases.movement import Movement, filtered_movement
 from phasemark.results.further import ChannelSource
-from phasemark.results.measure import condition_trial
 from phasemark.results.segments import WHOLE, Segment
-from phasemark.signal.conditioning import Conditioned
+from phasemark.signal.conditioning import Conditioned, check_settings, condition
+from phasemark.signal.edge_effects import edge_stretches
 from phasemark.signal.envelope import envelope
 from phasemark.signal.error_blocks import error_blocks
+from phasemark.signal.gaps import Pieces
 from phasemark.signal.kinematics import Motion
 from phasemark.signal.pyramid import Pyramid, build
 from phasemark.store.recordings import StoredRecording
@@ -39,7 +40,8 @@ class TrialSignals:
 
     One conditioned channel, envelope and pyramid for each EMG channel; movement is the trace that defines the
     phases (None where the trial has none), smooth the pyramid of its filtered position. raw and traces are the
-    pyramids of the values as recorded.
+    pyramids of the values as recorded. edges are, of each EMG channel, the stretches of samples whose filtered values
+    rest partly on reflections (signal.edge_effects); empty where they were not worked out. made_by are the settings.
     """
 
     trial: Trial
@@ -49,6 +51,8 @@ class TrialSignals:
     envelopes: tuple[Pyramid, ...]
     movement: Movement | None
     smooth: Pyramid | None
+    edges: tuple[Pieces, ...] = ()
+    made_by: Settings | None = None
     _later: _Later = field(default_factory=_Later, repr=False)
 
     @property
@@ -87,23 +91,70 @@ def segment_motion(movement: Movement, segment: Segment) -> Motion:
     return motion_between(movement, segment.begin, segment.end, raising=raising)
 
 
-def compute_signals(trial: Trial, stored: StoredRecording, settings: Settings) -> TrialSignals:
+def compute_signals(
+    trial: Trial, stored: StoredRecording, settings: Settings, before: TrialSignals | None = None
+) -> TrialSignals:
     """Filter a trial's channels, make its envelopes and their pyramids; for a computing thread.
+
+    before are signals of the same recording under other settings, if there are some: what does not differ is kept.
 
     Raises:
         BadData: a filter does not fit the recording's rate.
     """
-    conditioned = condition_trial(trial, stored.emg_values, settings)
-    movement = movement_of(trial, stored.movement_values, settings)
+    check_settings(settings, trial.emg)
+    held = None if before is None or before.trial.recording != trial.recording else before
+    made = [_channel(trial, place, stored, settings, held) for place in range(len(trial.emg))]
+    movement, smooth = _movement(trial, stored, settings, held)
     return TrialSignals(
         trial,
         stored.emg_pyramids,
         stored.movement_pyramids,
-        conditioned,
-        tuple(build(envelope(channel, settings.envelope)) for channel in conditioned),
+        tuple(conditioned for conditioned, _ in made),
+        tuple(shape for _, shape in made),
         movement,
-        None if movement is None else build(movement.position),
+        smooth,
+        tuple(_edges(channel, own, settings) for channel, own in zip(trial.emg, stored.emg_values, strict=True)),
+        settings,
     )
+
+
+def _channel(
+    trial: Trial, place: int, stored: StoredRecording, settings: Settings, held: TrialSignals | None
+) -> tuple[Conditioned, Pyramid]:
+    """A channel filtered, and its envelope."""
+    channel, filters = trial.emg[place], settings.filter_for(trial.emg[place].muscle)
+    was = None if held is None or held.trial.emg != trial.emg else held.made_by
+    if held is None or was is None or was.filter_for(channel.muscle) != filters:
+        own = condition(stored.emg_values[place], channel, filters)
+        return own, build(envelope(own, settings.envelope))
+    own = held.conditioned[place]
+    same = was.envelope == settings.envelope
+    return own, held.envelopes[place] if same else build(envelope(own, settings.envelope))
+
+
+def _movement(
+    trial: Trial, stored: StoredRecording, settings: Settings, held: TrialSignals | None
+) -> tuple[Movement | None, Pyramid | None]:
+    """The filtered movement, and the pyramid of its position."""
+    if held is not None and held.made_by is not None and held.trial.movement == trial.movement:
+        was, now = held.made_by.phases, settings.phases
+        if (was.movement_lowpass_hz, was.movement_order) == (now.movement_lowpass_hz, now.movement_order):
+            return held.movement, held.smooth
+    movement = movement_of(trial, stored.movement_values, settings)
+    return movement, None if movement is None else build(movement.position)
+
+
+def stored_of(signals: TrialSignals) -> StoredRecording:
+    """The recording that signals were made from, as it was read."""
+    emg, movement = (tuple(own.values for own in part) for part in (signals.raw, signals.traces))
+    return StoredRecording(emg, movement, signals.raw, signals.traces)
+
+
+def _edges(channel: EmgChannel, values: Samples, settings: Settings) -> Pieces:
+    """Where a channel's filtered values are unsure; nowhere in one that is not filtered."""
+    if channel.treatment is Treatment.RECTIFIED:
+        return ()
+    return edge_stretches(values, settings.filter_for(channel.muscle), channel.rate)
 
 
 def signals_key(trial: Trial, settings: Settings) -> Hashable:

@@ -46,6 +46,14 @@ class ActionName(Enum):
     REDUCE = auto()
     FIT_SCALES = auto()
     HOLD_SCALES = auto()
+    FILTERED = auto()
+    BASELINE = auto()
+    PLATEAU = auto()
+    HOLD = auto()
+    BASELINE_OF_ONE = auto()
+    PLATEAU_OF_ONE = auto()
+    HOLD_OF_ONE = auto()
+    PLACED = auto()
 
 
 Enabled = Callable[[Session | None], bool]
@@ -101,6 +109,7 @@ class Action:
 
 
 _STUDY, _EDIT, _REP, _MARKS, _VIEW = "&Study", "&Edit", "&Repetition", "&Marks", "&View"
+_STRETCHES = "S&tretches"
 ACTIONS = (
     Action(ActionName.NEW, "&New study …", "Ctrl+N", _STUDY),
     Action(ActionName.OPEN, "&Open study …", "Ctrl+O", _STUDY),
@@ -128,6 +137,17 @@ ACTIONS = (
     Action(ActionName.MARK_TRIAL, "Mark &this trial again", "Ctrl+Shift+M", _MARKS, _writable_with_trials),
     Action(ActionName.MARK_AGAIN, "Mark &all trials again", "", _MARKS, _writable_with_trials),
     Action(ActionName.BLIND, "Mark &blind", "Ctrl+Shift+B", _MARKS, _to_blind, apart=True, switch=True),
+    Action(ActionName.BASELINE, "Place the &baseline", "Ctrl+1", _STRETCHES, _writable_with_trials),
+    Action(ActionName.PLATEAU, "Place the &plateau of an MVIC", "Ctrl+2", _STRETCHES, _writable_with_trials),
+    Action(ActionName.HOLD, "Place the stretch of a &hold", "Ctrl+3", _STRETCHES, _writable_with_trials),
+    Action(
+        *(ActionName.BASELINE_OF_ONE, "Baseline of one muscle", "Ctrl+Alt+1", _STRETCHES),
+        enabled=_writable_with_trials,
+        apart=True,
+    ),
+    Action(ActionName.PLATEAU_OF_ONE, "Plateau of one muscle", "Ctrl+Alt+2", _STRETCHES, _writable_with_trials),
+    Action(ActionName.HOLD_OF_ONE, "Hold of one muscle", "Ctrl+Alt+3", _STRETCHES, _writable_with_trials),
+    Action(ActionName.PLACED, "Placed &stretches …", "Ctrl+4", _STRETCHES, _with_trials, apart=True),
     Action(ActionName.NEXT_TRIAL, "&Next trial", "Ctrl+PgDown", _VIEW, _with_trials),
     Action(ActionName.PREVIOUS_TRIAL, "&Previous trial", "Ctrl+PgUp", _VIEW, _with_trials),
     Action(ActionName.FIT_ALL, "See the &whole trial", "Ctrl+0", _VIEW, _with_trials),
@@ -135,6 +155,12 @@ ACTIONS = (
     Action(ActionName.REDUCE, "&Reduce amplitude", "Ctrl+-", _VIEW, _with_trials),
     Action(ActionName.FIT_SCALES, "A&utomatic scales", "Ctrl+9", _VIEW, _with_trials),
     Action(ActionName.HOLD_SCALES, "&Hold scales over trials", "Ctrl+H", _VIEW, _with_trials, switch=True),
+    Action(
+        *(ActionName.FILTERED, "See the &filtered signal", "Ctrl+Shift+F", _VIEW),
+        enabled=_with_trials,
+        apart=True,
+        switch=True,
+    ),
 )
 
 

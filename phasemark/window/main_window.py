@@ -12,6 +12,7 @@ from PySide6.QtGui import QAction, QCloseEvent, QDragEnterEvent, QDropEvent, QKe
 from PySide6.QtWidgets import QLabel, QMainWindow, QSizePolicy, QSplitter, QStackedWidget, QVBoxLayout, QWidget
 
 from phasemark.model.errors import PhasemarkError
+from phasemark.model.intervals import Purpose
 from phasemark.model.study import Study
 from phasemark.results.study_grid import next_trial
 from phasemark.session.blinding import covered, grid_of
@@ -22,6 +23,7 @@ from phasemark.window.adding.dropped_files import local_paths
 from phasemark.window.bridge import Bridge
 from phasemark.window.elided_label import ElidedLabel
 from phasemark.window.grid.study_grid_view import StudyGridView
+from phasemark.window.interval_commands import IntervalCommands
 from phasemark.window.long_work import LongWork
 from phasemark.window.message_bar import MessageBar
 from phasemark.window.remembered import Memory
@@ -60,6 +62,7 @@ class MainWindow(QMainWindow):
         self.work = LongWork()
         self.reps = RepCommands(self.desk, lambda: self._session)
         self.trials = TrialCommands(self.desk, lambda: self._session)
+        self.intervals = IntervalCommands(self.desk, lambda: self._session)
         self.commands = StudyCommands(self)
         self._actions: dict[ActionName, QAction] = {}
         self._place()
@@ -140,6 +143,14 @@ class MainWindow(QMainWindow):
             ActionName.REDUCE: lambda: self.desk.plot.enlarge(-1),
             ActionName.FIT_SCALES: self.desk.plot.fit_scales,
             ActionName.HOLD_SCALES: trials.toggle_held_scales,
+            ActionName.FILTERED: self.toggle_filtered,
+            ActionName.BASELINE: lambda: self.intervals.ask(Purpose.BASELINE, alone=False),
+            ActionName.PLATEAU: lambda: self.intervals.ask(Purpose.PLATEAU, alone=False),
+            ActionName.HOLD: lambda: self.intervals.ask(Purpose.HOLD, alone=False),
+            ActionName.BASELINE_OF_ONE: lambda: self.intervals.ask(Purpose.BASELINE, alone=True),
+            ActionName.PLATEAU_OF_ONE: lambda: self.intervals.ask(Purpose.PLATEAU, alone=True),
+            ActionName.HOLD_OF_ONE: lambda: self.intervals.ask(Purpose.HOLD, alone=True),
+            ActionName.PLACED: self.intervals.show_placed,
         }
 
     def _connect(self) -> None:
@@ -152,6 +163,8 @@ class MainWindow(QMainWindow):
         reps.goTo.connect(self.show_trial)
         reps.said.connect(self.messages.say)
         reps.problem.connect(self.say_problem)
+        self.intervals.said.connect(self.messages.say)
+        self.intervals.problem.connect(self.say_problem)
         self.trials.goTo.connect(self.show_trial)
         self.trials.problem.connect(self.say_problem)
         self.trials.coverChanged.connect(self._show_study)
@@ -244,6 +257,7 @@ class MainWindow(QMainWindow):
         self.commands.close_dialog()
         self.reps.close_dialog()
         self.trials.close_dialog()
+        self.intervals.close_dialog()
         session = self._session
         if session is None:
             return
@@ -317,6 +331,7 @@ class MainWindow(QMainWindow):
             self._actions[described.name].setEnabled(not self._going and described.enabled(session))
         self._actions[ActionName.BLIND].setChecked(session is not None and session.blind)
         self._actions[ActionName.HOLD_SCALES].setChecked(self.desk.plot.scales_held)
+        self._actions[ActionName.FILTERED].setChecked(self.desk.filtered)
         undoable = session.history.undoable if session else None
         redoable = session.history.redoable if session else None
         for action, word, entry in ((ActionName.UNDO, "&Undo", undoable), (ActionName.REDO, "&Redo", redoable)):
@@ -354,6 +369,11 @@ class MainWindow(QMainWindow):
             return
         if entry is not None and entry.trial:
             self.show_trial(entry.trial, rep_changed(entry, self._session.study, self._session.rater))
+
+    def toggle_filtered(self) -> None:
+        """Draw the filtered signal of each muscle behind its envelope, or the recorded one."""
+        self.desk.set_filtered(not self.desk.filtered)
+        self.show_state()
 
     def toggle_settings(self) -> None:
         """Show the settings beside the trial, in the place of the grid, or put them away."""

@@ -205,6 +205,7 @@ class StudyCommands(QObject):
 
     def _measured(self, measured: Measured) -> None:
         count = measured.count
+        self._window.desk.measured_anew()
         self._ended(f"Measured {count} {'trial' if count == 1 else 'trials'}.", measured.problems)
 
     def export_to(self, folder: Path) -> None:

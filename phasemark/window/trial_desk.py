@@ -1,5 +1,6 @@
 """The trial in view: overview and traces, beside them the rep in hand on its height axis and the table of marks."""
 
+from collections.abc import Callable
 from functools import partial
 
 from PySide6.QtCore import QPointF, Qt, Signal
@@ -53,6 +54,8 @@ class TrialDesk(QWidget):
         self._signals: TrialSignals | None = None
         self._rep: int | None = None
         self._wanted_rep: int | None = None
+        self._filtered = False
+        self._chosen: Callable[[int, int], object] | None = None
         self._before: tuple[Marks, int, tuple[Value, ...]] | None = None
         self.plot, self.overview, self.figure = TrialPlot(), OverviewStrip(), RepFigureView()
         self.gestures = BoundaryGestures(self.plot)
@@ -121,6 +124,8 @@ class TrialDesk(QWidget):
         plot.selected.connect(self._on_selected)
         plot.repPicked.connect(self.take_rep)
         plot.hovered.connect(self.hovered)
+        plot.stretchChosen.connect(self._on_stretch)
+        plot.stretchDropped.connect(self._on_no_stretch)
         plot.cursorMoved.connect(self._on_cursor)
         plot.areasChanged.connect(self._level)
         plot.spanChanged.connect(self.overview.set_span)
@@ -237,6 +242,8 @@ class TrialDesk(QWidget):
                 self._trial_id,
                 done=lambda signals: self._arrived(signals, keep_view=keep_view),
                 failed=partial(self._failed, self._trial_id),
+                before=self._signals,
+                filtered=self._filtered,
             )
 
     def _arrived(self, signals: TrialSignals, *, keep_view: bool) -> None:
@@ -252,12 +259,47 @@ class TrialDesk(QWidget):
 
     def _draw(self, session: Session, signals: TrialSignals, *, keep_view: bool) -> None:
         marks = self._trial.marks_of(session.rater)
-        picture = picture_of(self._trial, marks, signals, session.study.settings, covered=session.blind)
+        picture = picture_of(
+            self._trial,
+            marks,
+            signals,
+            session.study.settings,
+            covered=session.blind,
+            filtered=self._filtered,
+        )
         self.plot.set_trial(picture, keep_view=keep_view)
         self.overview.set_picture(picture)
         self.overview.set_span(self.plot.span)
         self._show_rest(marks)
         self._level()
+
+    @property
+    def filtered(self) -> bool:
+        """Whether the filtered signal is drawn in place of the recorded one."""
+        return self._filtered
+
+    def set_filtered(self, on: bool) -> None:
+        """Draw the filtered signal of each muscle behind its envelope, or the recorded one."""
+        if on != self._filtered:
+            self._filtered = on
+            if self._signals is not None:
+                self._load(keep_view=True)
+
+    def ask_stretch(self, prompt: str, chosen: Callable[[int, int], object]) -> None:
+        """Let the user choose a stretch of the traces; only who asked last is told."""
+        self.gestures.commit()
+        self.plot.setFocus()
+        self.plot.drop_stretch()  # one that is asked for something else
+        self._chosen = chosen
+        self.plot.ask_stretch(prompt)
+
+    def _on_stretch(self, begin: int, end: int) -> None:
+        chosen, self._chosen = self._chosen, None
+        if chosen is not None:
+            chosen(begin, end)
+
+    def _on_no_stretch(self) -> None:
+        self._chosen = None
 
     def _failed(self, trial_id: str, problem: BaseException) -> None:
         self._show_nothing(str(problem) if self._session is None else covered(self._session, str(problem)))
@@ -278,6 +320,8 @@ class TrialDesk(QWidget):
         self.numbers.ask_again()
         if signals_key(self._trial, after.settings) != signals_key(self._signals.trial, before.settings):
             self._load(keep_view=True)
+        elif self._trial.intervals != before.trial(self._trial_id).intervals:
+            self._draw(self._session, self._signals, keep_view=True)
         else:
             self._show_marks()
 

@@ -11,7 +11,7 @@ from phasemark.window.traces.device_pixels import DeviceGrid
 from phasemark.window.traces.lane_layout import Band
 from phasemark.window.traces.mark_lines import MarkLine, MarkLines, changed_reps, same_reps
 from phasemark.window.traces.tick_values import Tick
-from phasemark.window.traces.trial_picture import Lane, LaneKind, LanePlace, Levels
+from phasemark.window.traces.trial_picture import Lane, LaneKind, LanePlace, Levels, PlacedStretch
 
 FEWEST_PX_FOR_THIRDS = 28.0
 """A phase narrower than this (logical px) is drawn without its third lines."""
@@ -36,6 +36,7 @@ class MarksDrawing:
     hovered: Address | None = None
     time_ticks: tuple[Tick, ...] = field(default=())
     places: tuple[LanePlace, ...] = ()
+    stretches: tuple[PlacedStretch, ...] = ()
 
     @property
     def marks(self) -> Marks:

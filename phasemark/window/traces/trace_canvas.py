@@ -12,6 +12,7 @@ from phasemark.window.traces.boundary_overlay import HALO_PX, BoundaryOverlay
 from phasemark.window.traces.canvas_view import CanvasView
 from phasemark.window.traces.lane_layout import Band
 from phasemark.window.traces.lane_places import LanePlacesItem
+from phasemark.window.traces.lane_stretches import LaneStretchesItem
 from phasemark.window.traces.marks_drawing import MarksDrawing
 from phasemark.window.traces.pointer_drawing import Pointer
 from phasemark.window.traces.pointer_overlay import PointerOverlay
@@ -29,9 +30,10 @@ class TraceCanvas:
         self.view: QGraphicsView = self._view
         self._backdrop, self._traces, self._overlay = BackdropItem(), TraceItem(scheme), BoundaryOverlay(font)
         self._pointer, self._places = PointerOverlay(font), LanePlacesItem(font)
+        self._stretches = LaneStretchesItem(font)
         self._gestures = gestures
         items: tuple[QGraphicsItem, ...] = (
-            *(self._backdrop, self._traces, self._places),
+            *(self._backdrop, self._traces, self._stretches, self._places),
             *(self._overlay, self._pointer, gestures),
         )
         for height, item in enumerate(items):
@@ -59,7 +61,7 @@ class TraceCanvas:
         rect = QRectF(all_of.begin_s, 0, all_of.width_s, max(self.height, 1))
         self._traces.set_lanes(lanes, bands, rect)
         self._gestures.set_rect(rect)
-        for item in (self._backdrop, self._places, self._overlay):
+        for item in (self._backdrop, self._stretches, self._places, self._overlay):
             item.set_drawing(drawing, rect)
             item.update()
         self._pointer.set_drawing(drawing, rect)
@@ -68,7 +70,7 @@ class TraceCanvas:
         """Draw the marks anew, only over some stretches of time (s); None is everywhere."""
         room = HALO_PX / max(self.width, 1) * self._span.width_s
         rects = [QRectF(b - room, 0, e - b + 2 * room, drawing.height) for b, e in stretches or ()]
-        for item in (self._backdrop, self._places, self._overlay):
+        for item in (self._backdrop, self._stretches, self._places, self._overlay):
             item.set_drawing(drawing, item.boundingRect())
             if stretches is None:
                 item.update()
@@ -87,4 +89,5 @@ class TraceCanvas:
         self._traces.set_scheme(scheme)
         self._overlay.set_font(font)
         self._places.set_font(font)
+        self._stretches.set_font(font)
         self._pointer.set_font(font)

@@ -33,7 +33,7 @@ class Lane:
     counts, with its offset) shares a scale with an envelope in unit. limits fixes the lowest and highest
     value of the scale; None fits the lane to its values. downward draws larger values lower, for a movement
     trace in which raising makes the values smaller: raised is then on top. covered shows no number of the lane: marks
-    are then made blind.
+    are then made blind. edges are stretches [begin, end) of samples where filtered values rest partly on reflections.
     """
 
     label: str
@@ -49,6 +49,7 @@ class Lane:
     downward: bool = False
     excluded: bool = False
     covered: bool = False
+    edges: tuple[tuple[int, int], ...] = ()
 
     @property
     def seconds_per_sample(self) -> Fraction:
@@ -64,6 +65,16 @@ class Lane:
         return (time_s - float(self.alignment.shift_s)) / float(self.seconds_per_sample)
 
 
+@dataclass(frozen=True, slots=True)
+class PlacedStretch:
+    """Clock samples begin <= i < end that a person placed for a purpose, in words; lane None is every muscle's."""
+
+    begin: int
+    end: int
+    words: str
+    lane: int | None = None
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class TrialPicture:
     """All that is drawn of one trial. length is in samples of clock (Hz), the clock that marks count in.
@@ -76,6 +87,7 @@ class TrialPicture:
     length: int
     marks: Marks
     levels: Levels | None = None
+    stretches: tuple[PlacedStretch, ...] = ()
 
     @property
     def duration_s(self) -> float:
@@ -85,10 +97,14 @@ class TrialPicture:
 
 @dataclass(frozen=True, slots=True)
 class LanePlace:
-    """A stretch (s) of a lane, counted from the top, with what it is called; chosen is the one that is looked at."""
+    """A stretch (s) of a lane, counted from the top, with what it is called; chosen is the one that is looked at.
+
+    whole: all of the lane is meant, which is named and not hatched.
+    """
 
     lane: int
     begin_s: float
     end_s: float
     words: str
     chosen: bool = False
+    whole: bool = False

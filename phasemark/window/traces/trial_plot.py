@@ -49,6 +49,7 @@ from PySide6.QtWidgets import QWidget
 from phasemark.model.clock import nearest_sample, seconds
 from phasemark.model.mark_edits import Address
 from phasemark.model.marks import Marks
+from phasemark.window.traces.lane_stretches import stretch_words
 from phasemark.window.traces.mark_lines import MarkLine
 from phasemark.window.traces.mark_words import place_text, rep_sentence
 from phasemark.window.traces.marks_drawing import changed_stretches
@@ -172,7 +173,9 @@ class TrialPlot(TrialStretch):
         line = drawing.line(drawing.hovered)
         if line is not None:
             return self._words(line)
-        rep = drawing.lines.rep_at(self._sample_at(at.x())) if at.y() < drawing.header else None
+        if at.y() >= drawing.header:
+            return stretch_words(drawing, self._sample_at(at.x()), at.y())
+        rep = drawing.lines.rep_at(self._sample_at(at.x()))
         return "" if rep is None else rep_sentence(rep, drawing.numbers.get(rep.id))
 
     def _on_drag_started(self, line: MarkLine) -> None:

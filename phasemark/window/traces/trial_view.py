@@ -262,6 +262,7 @@ class TrialView(QWidget):
                 MarkLines(picture.marks), picture.clock, picture.levels or {}, lanes, self._bands, header,
                 float(self._canvas.width), bottom, self._scheme,
                 selected=self.selected_address, time_ticks=self._time_ticks(), places=self._places,
+                stretches=picture.stretches,
             )  # fmt: skip
         self._gutter.set_lanes(
             lanes, self._bands, self._scheme, _MOST_GUTTER * self.width(),

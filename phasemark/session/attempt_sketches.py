@@ -18,7 +18,7 @@ from phasemark.signal.pyramid import build, columns
 from phasemark.store.recordings import StoredRecording
 from phasemark.worker import Job
 
-COLUMNS = 240
+COLUMNS = 600
 _MOST_HELD = 400
 
 

@@ -52,7 +52,7 @@ class LanePlacesItem(DrawingItem):
                 done[place.lane] = box.right()
                 _paint_place(painter, grid, drawing, box)
         for place, box in chosen:
-            _paint_place(painter, grid, drawing, box, chosen=True)
+            _paint_place(painter, grid, drawing, box, chosen=True, hatched=not place.whole)
             painter.setFont(self._font)
             _paint_name(painter, grid, drawing, box, place.words)
 
@@ -69,7 +69,13 @@ def _box(grid: DeviceGrid, band: Band, place: LanePlace) -> QRectF:
 
 
 def _paint_place(
-    painter: QPainter, grid: DeviceGrid, drawing: MarksDrawing, box: QRectF, *, chosen: bool = False
+    painter: QPainter,
+    grid: DeviceGrid,
+    drawing: MarksDrawing,
+    box: QRectF,
+    *,
+    chosen: bool = False,
+    hatched: bool = True,
 ) -> None:
     scheme, inside = drawing.scheme, box
     if box.left() < grid.first - 1 or box.right() > grid.last + 1:  # a brush over millions of pixels takes its time
@@ -78,7 +84,8 @@ def _paint_place(
     brush = QBrush(scheme.soft if chosen else scheme.hatch, Qt.BrushStyle.FDiagPattern)
     brush.setTransform(QTransform.fromScale(grid.scale, grid.scale))
     painter.setBrushOrigin(QPointF(box.left() % round(_HATCH_PX * grid.scale), 0))
-    painter.fillRect(inside, brush)
+    if hatched:
+        painter.fillRect(inside, brush)
     ink = scheme.ink if chosen else scheme.raw
     bar = round((_BAR_PX + chosen) * grid.scale)
     painter.fillRect(QRectF(inside.left(), box.top(), inside.width(), bar), ink)

@@ -179,8 +179,8 @@ def test_interrupted_command_says_so_in_one_line_and_keeps_the_study_whole(phase
     """Control-C while many files are read."""
     squats = Squats(20, seed=3)
     big, columns = write(study.parent / "big.txt", squats), mapping(study.parent / "c.json", squats)
-    process = _begun(("add", study, *[big] * 30, *ABOUT, "--columns", columns), study / "project.lock", -1)
-    time.sleep(1.0)
+    process = _begun(("add", study, *[big] * 200, *ABOUT, "--columns", columns), study / "project.lock", -1)
+    time.sleep(0.5)
     process.send_signal(signal.SIGINT)
     _, said = process.communicate(timeout=PATIENCE_S)
     assert process.returncode == 1

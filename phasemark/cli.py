@@ -11,7 +11,7 @@ from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import TextIO
 
-from phasemark import cli_judging
+from phasemark import cli_compare, cli_judging
 from phasemark.cli_parser import parser
 from phasemark.model.clock import rate_text, seconds
 from phasemark.model.errors import BadCall, Cancelled, PhasemarkError, Unavailable
@@ -246,12 +246,13 @@ def _remove(options: argparse.Namespace) -> int:
 
 def _measure(options: argparse.Namespace) -> int:
     from phasemark.session.command_session import open_for_command
-    from phasemark.session.measuring import measure, stale_trials
+    from phasemark.session.measuring import has_segments, measure, stale_trials
 
     with open_for_command(options.study, _warn, rater=options.rater) as at:
         stale = stale_trials(at.session)
         measured = at.wait(lambda **back: measure(at.session, stale, **back), _progress("measuring"))
-        marked = any(trial.marks_of(at.session.rater).reps for trial in at.session.study.trials)
+        study, rater = at.session.study, at.session.rater
+        marked = any(has_segments(study, trial, rater) for trial in study.trials)
     if stale:
         _say(f"Measured {measured.count} trial{'' if measured.count == 1 else 's'}.")
     else:
@@ -310,6 +311,8 @@ _COMMANDS: dict[str, Command] = {
     "quality": lambda options: cli_judging.quality(options, _say, _warn, _progress),
     "references": lambda options: cli_judging.references(options, _say, _warn, _progress),
     "accept": lambda options: cli_judging.accept(options, _say, _warn),
+    "plan": lambda options: cli_compare.plan(options, _say, _warn, _pairs(options.changes, "A plan", "KEY=VALUE")),
+    "compare": lambda options: cli_compare.compare(options, _say, _warn, _progress),
     "interval": lambda options: cli_judging.interval(options, _say, _warn),
     "reference": lambda options: cli_judging.reference(options, _say, _warn),
 }

@@ -184,6 +184,26 @@ def _reference(command: argparse.ArgumentParser) -> None:
     _rater(command)
 
 
+def _plan(command: argparse.ArgumentParser) -> None:
+    _study(command)
+    command.add_argument(
+        "changes", metavar="KEY=VALUE", nargs="*", help="such as a=squat b=lunge smallest_effect=5 phases=against,with"
+    )
+    command.add_argument("--reason", default="", metavar="TEXT", help="why it is changed; it stands in the ledger")
+    command.add_argument("--remove", action="store_true", help="take the plan away; the ledger keeps it")
+    _rater(command)
+
+
+def _compare(command: argparse.ArgumentParser) -> None:
+    _study(command)
+    command.add_argument("--a", metavar="NAME", help="the one level (default: the plan's)")
+    command.add_argument("--b", metavar="NAME", help="the other level; differences are a - b")
+    command.add_argument("--by", metavar="FACTOR", help="exercise, session, load, or a factor of the study")
+    command.add_argument("--smallest", type=float, metavar="X", help="the smallest difference that matters")
+    command.add_argument("--to", metavar="DIR", type=Path, help="write all tables and scripts into this folder")
+    _rater(command)
+
+
 _COMMANDS = (
     ("new", "make an empty study folder", "A study is one folder, so that it moves as one thing.", _new),
     (
@@ -265,6 +285,19 @@ _COMMANDS = (
         "choose a muscle's reference by hand, with a reason",
         "Electrodes placed again are a new measurement: the reference of another session needs a good reason.",
         _reference,
+    ),
+    (
+        "plan",
+        "show the analysis plan, or write it down before results are looked at",
+        "Keys: factor, a, b, outcome, muscles, phases, thirds, primary.muscle, primary.phase, primary.third, "
+        "smallest_effect, test, confidence, exclusion_rules. Each change stands in the ledger with its time.",
+        _plan,
+    ),
+    (
+        "compare",
+        "compare two exercises, or two levels of a factor, over participants",
+        "By the analysis plan where there is one; without one, and where it differs, it is exploratory and says so.",
+        _compare,
     ),
     ("check", "check the files of a study", "Exit code 1 and a list if they are not sound.", _study),
 )

@@ -11,7 +11,7 @@ import scipy
 
 from phasemark.model.errors import BadCall, PhasemarkError, Unavailable
 from phasemark.results.exports import export_texts
-from phasemark.session.measuring import Measured, measure, stale_trials
+from phasemark.session.measuring import Measured, measure, missing_holds, stale_trials
 from phasemark.session.session import Session
 from phasemark.store import disk
 from phasemark.store.reasons import sentence
@@ -36,7 +36,8 @@ class Exported:
     problems: tuple[PhasemarkError, ...] = ()
 
 
-def _refuse_file(to: Path) -> None:
+def refuse_file(to: Path) -> None:
+    """Refuse a place to export to that is a file (BadCall), or cannot be looked at (Unavailable)."""
     try:
         is_file = to.exists() and not to.is_dir()
     except OSError as problem:
@@ -60,8 +61,12 @@ def export(
     """
     chain, worker = JobChain(), session.worker
 
+    said: list[PhasemarkError] = []
+
     def measure_stale(_: None) -> None:
         stale = stale_trials(session)
+        measured_now = {trial.id for trial in stale}  # measuring says it of these
+        said.extend(missing_holds(session, (t for t in session.study.trials if t.id not in measured_now)))
         if stale:
             chain.go_on_with(
                 measure(session, stale, done=write, failed=failed, progressed=lambda share: progressed(0.8 * share))
@@ -78,7 +83,7 @@ def export(
             disk.make_folder(to)
             files = {to / name: text for name, text in texts.items()}
             disk.write_together(files, lambda written: progress(0.8 + 0.2 * written / len(files)))
-            return Exported(tuple(files), measured.problems)
+            return Exported(tuple(files), (*measured.problems, *said))
 
         chain.go_on_with(
             worker.run("exporting", on_disk, on=worker.disk, done=keep, failed=failed, progressed=progressed)
@@ -89,6 +94,6 @@ def export(
         done(exported)
 
     chain.go_on_with(
-        worker.run("exporting", lambda _: _refuse_file(to), on=worker.disk, done=measure_stale, failed=failed)
+        worker.run("exporting", lambda _: refuse_file(to), on=worker.disk, done=measure_stale, failed=failed)
     )
     return chain

@@ -78,6 +78,16 @@ class ComparedCell:
         """How many participants have both."""
         return len(self.participants)
 
+    @property
+    def more_in_a(self) -> int:
+        """How many of them have more in a."""
+        return sum(a > b for a, b in zip(self.a, self.b, strict=True))
+
+    @property
+    def more_in_b(self) -> int:
+        """How many of them have more in b."""
+        return sum(b > a for a, b in zip(self.a, self.b, strict=True))
+
 
 @dataclass(frozen=True, slots=True)
 class Comparison:

@@ -50,6 +50,7 @@ def _cell_row(comparison: Comparison, cell: ComparedCell, order: Crossover | Non
         "factor": plan.factor, "a": plan.a, "b": plan.b, "outcome": str(plan.outcome), "unit": comparison.unit,
         "primary": cell.primary, "planned": comparison.planned,
         "n": cell.n, "participants": " ".join(cell.participants), "left_out": " ".join(cell.left_out),
+        "n_more_in_a": cell.more_in_a, "n_more_in_b": cell.more_in_b,
         "mean_a": cell.spread_a.mean, "sd_between_people_a": cell.spread_a.sd,
         "sd_between_reps_a": cell.spread_a.between_reps,
         "mean_b": cell.spread_b.mean, "sd_between_people_b": cell.spread_b.sd,

@@ -179,8 +179,12 @@ def test_interrupted_command_says_so_in_one_line_and_keeps_the_study_whole(phase
     """Control-C while many files are read."""
     squats = Squats(20, seed=3)
     big, columns = write(study.parent / "big.txt", squats), mapping(study.parent / "c.json", squats)
-    process = _begun(("add", study, *[big] * 200, *ABOUT, "--columns", columns), study / "project.lock", -1)
-    time.sleep(0.5)
+    there = set((study / "recordings").iterdir())
+    process = _begun(("add", study, *[big] * 100, *ABOUT, "--columns", columns), study / "project.lock", -1)
+    end = time.monotonic() + PATIENCE_S
+    while set((study / "recordings").iterdir()) == there:  # until the first of them is being written
+        assert time.monotonic() < end
+        time.sleep(0.001)
     process.send_signal(signal.SIGINT)
     _, said = process.communicate(timeout=PATIENCE_S)
     assert process.returncode == 1

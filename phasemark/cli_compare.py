@@ -69,11 +69,11 @@ def report_lines(report: "Report", standing: Sequence[str]) -> list[str]:
     comparison = report.comparison
     plan = comparison.plan
     return [
-        f"{plan.a} - {plan.b} ({plan.factor}), {plan.outcome}, in {comparison.unit}; differences in "
+        f"A {plan.a}, B {plan.b} ({plan.factor}); {plan.outcome} in {comparison.unit}; differences A - B in "
         f"{comparison.difference_unit} with {100 * plan.confidence:g} % intervals; p: {plan.test}.",
         *standing,
         "",
-        *_table(_header(plan.a, plan.b), [_row(comparison, cell) for cell in comparison.cells]),
+        *_table(_HEADER, [_row(comparison, cell) for cell in comparison.cells]),
         "",
         *_primary_lines(comparison),
         *_anova_lines(report.anovas),
@@ -83,25 +83,10 @@ def report_lines(report: "Report", standing: Sequence[str]) -> list[str]:
     ]
 
 
-def _header(a: str, b: str) -> list[str]:
-    return [
-        *(
-            "",
-            "muscle",
-            "phase",
-            "third",
-            "n",
-            f"mean {a}",
-            "SD",
-            f"mean {b}",
-            "SD",
-            "difference",
-            "low",
-            "high",
-            "a > b",
-        ),
-        *("p", "Holm", "percent", "g_av", "verdict"),
-    ]
+_HEADER = (
+    *("", "muscle", "phase", "third", "n", "mean A", "SD", "mean B", "SD", "A - B", "low", "high", "A > B"),
+    *("p", "Holm", "percent", "g_av", "verdict"),
+)
 
 
 def _row(comparison: "Comparison", cell: "ComparedCell") -> list[str]:
@@ -124,7 +109,7 @@ def _row(comparison: "Comparison", cell: "ComparedCell") -> list[str]:
         f"{cell.more_in_a}/{cell.n}",
         p_text(detail.p if detail else cell.difference.p),
         p_text(detail.p_holm if detail else float("nan")),
-        _number(percent, "+.0f"),
+        _number(percent, "+.1f"),
         _number(effect, "+.2f"),
         detail.said if detail and detail.said else cell.difference.missing,
     ]

@@ -144,8 +144,10 @@ def _detail(cell: ComparedCell, plan: AnalysisPlan, *, effect_applies: bool) -> 
 def _decided(cell: ComparedCell, plan: AnalysisPlan, detail: Detail) -> Detail:
     p = detail.p if cell.primary else detail.p_holm
     p_equivalent = _p_equivalent(detail) if cell.primary else detail.p_equivalent_holm
-    found = verdict(cell.difference.mean, p, p_equivalent, 1 - plan.confidence)
-    return replace(detail, verdict=found, said=in_words(found, plan.a, plan.b))
+    difference, alpha = cell.difference.mean, 1 - plan.confidence
+    found = verdict(difference, p, p_equivalent, alpha)
+    said = in_words(found, plan.a, plan.b, difference=difference, p=p, alpha=alpha)
+    return replace(detail, verdict=found, said=said)
 
 
 def _side_said(family: Sequence[Place], plan: AnalysisPlan) -> tuple[str, ...]:

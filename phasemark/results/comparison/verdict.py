@@ -27,6 +27,12 @@ def verdict(difference: float, p: float, p_equivalent: float, alpha: float) -> V
     return Verdict.MORE_IN_A if difference > 0 else Verdict.MORE_IN_B
 
 
-def in_words(found: Verdict, a: str, b: str) -> str:
-    """The verdict with the names of the two levels: 'more in squat'."""
-    return {Verdict.MORE_IN_A: f"more in {a}", Verdict.MORE_IN_B: f"more in {b}"}.get(found, str(found))
+def in_words(found: Verdict, a: str, b: str, *, difference: float, p: float, alpha: float) -> str:
+    """The verdict with the names of the two levels: 'more in squat'.
+
+    Where the two are similar but differ detectably, both are said.
+    """
+    more = f"more in {a if difference > 0 else b}"
+    if found is Verdict.SIMILAR:
+        return f"{found} ({more}, by less than matters)" if p < alpha else str(found)
+    return more if found in (Verdict.MORE_IN_A, Verdict.MORE_IN_B) else str(found)

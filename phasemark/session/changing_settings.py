@@ -1,10 +1,12 @@
 """Changing settings by KEY=VALUE texts: all of them or none, and only to what the study's recordings allow."""
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 from phasemark.model.errors import BadCall
 from phasemark.model.settings_text import with_setting
 from phasemark.model.study import Kind, Study
+from phasemark.model.study_edits import with_settings
 from phasemark.session.session import Session
 from phasemark.signal.conditioning import check_settings
 
@@ -42,6 +44,20 @@ def change_settings(session: Session, changes: Sequence[tuple[str, str]]) -> boo
     for emg in dict.fromkeys(trial.emg for trial in after.trials):
         check_settings(after.settings, emg)
     return session.edit("settings: " + ", ".join(f"{key}={value}" for key, value in changes), after)
+
+
+def share_filters(session: Session, muscle: str) -> bool:
+    """Give a muscle the filters of all muscles again in place of its own; whether it had some.
+
+    Raises:
+        BadData: these do not fit the sampling rate of one of its channels; the sentence says what would.
+    """
+    settings = session.study.settings
+    others = tuple(own for own in settings.muscle_filters if own.muscle != muscle)
+    after = with_settings(session.study, replace(settings, muscle_filters=others))
+    for emg in dict.fromkeys(trial.emg for trial in after.trials):
+        check_settings(after.settings, emg)
+    return session.edit(f"settings: {muscle} has the filters of all muscles again", after)
 
 
 def names_nowhere(study: Study, changes: Sequence[tuple[str, str]]) -> tuple[str, ...]:

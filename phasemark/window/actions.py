@@ -17,6 +17,8 @@ class ActionName(Enum):
     OPEN = auto()
     ADD = auto()
     SETTINGS = auto()
+    QUALITY = auto()
+    REFERENCES = auto()
     EXPORT = auto()
     QUIT = auto()
     UNDO = auto()
@@ -116,6 +118,8 @@ ACTIONS = (
     Action(ActionName.ADD, "&Add recordings …", "Ctrl+I", _STUDY, _writable, apart=True),
     Action(ActionName.REMOVE_TRIAL, "Remo&ve this trial …", "Ctrl+Shift+Del", _STUDY, _writable_with_trials),
     Action(ActionName.SETTINGS, "&Settings", "Ctrl+,", _STUDY, _open),
+    Action(ActionName.QUALITY, "Signal &quality", "Ctrl+L", _STUDY, _open),
+    Action(ActionName.REFERENCES, "Re&ferences", "Ctrl+Shift+L", _STUDY, _open),
     Action(ActionName.MEASURE, "&Measure", "Ctrl+R", _STUDY, _writable_with_trials, apart=True),
     Action(ActionName.EXPORT, "&Export …", "Ctrl+E", _STUDY, _with_trials),
     Action(ActionName.QUIT, "&Close", "Ctrl+Q", _STUDY, apart=True),

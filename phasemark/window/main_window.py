@@ -22,8 +22,12 @@ from phasemark.window.actions import ACTIONS, ActionName, make_actions
 from phasemark.window.adding.dropped_files import local_paths
 from phasemark.window.bridge import Bridge
 from phasemark.window.elided_label import ElidedLabel
+from phasemark.window.filters.removed_feed import RemovedFeed
 from phasemark.window.grid.study_grid_view import StudyGridView
 from phasemark.window.interval_commands import IntervalCommands
+from phasemark.window.judging.judging_commands import JudgingCommands
+from phasemark.window.judging.quality_page import QualityPage
+from phasemark.window.judging.references_page import ReferencesPage
 from phasemark.window.long_work import LongWork
 from phasemark.window.message_bar import MessageBar
 from phasemark.window.remembered import Memory
@@ -56,6 +60,7 @@ class MainWindow(QMainWindow):
         self.memory = Memory(self.aside)
         self.door = StudyDoor(self._bridge.deliver, self)
         self._going = self._opening_shown = False
+        self._grid_sizes: list[int] = []
         self.desk, self.grid, self.messages = TrialDesk(), StudyGridView(), MessageBar()
         self.start, self.empty, self.settings = StartPage(), EmptyStudyPage(), SettingsPage()
         self.waiting = WaitingPage()
@@ -63,6 +68,8 @@ class MainWindow(QMainWindow):
         self.reps = RepCommands(self.desk, lambda: self._session)
         self.trials = TrialCommands(self.desk, lambda: self._session)
         self.intervals = IntervalCommands(self.desk, lambda: self._session)
+        self.judging = JudgingCommands(self.desk, lambda: self._session)
+        self.removed = RemovedFeed(self)
         self.commands = StudyCommands(self)
         self._actions: dict[ActionName, QAction] = {}
         self._place()
@@ -78,7 +85,7 @@ class MainWindow(QMainWindow):
         self._left, self._right, self._pages = QStackedWidget(), QStackedWidget(), QStackedWidget()
         self._study = QSplitter()
         for stack, parts in (
-            (self._left, (self.grid, self.settings)),
+            (self._left, (self.grid, self.settings, self.judging.quality, self.judging.references)),
             (self._right, (self.desk, self.empty)),
             (self._pages, (self.start, self._study, self.waiting)),
         ):
@@ -114,6 +121,8 @@ class MainWindow(QMainWindow):
             ActionName.OPEN: commands.ask_study,
             ActionName.ADD: commands.ask_recordings,
             ActionName.SETTINGS: self.toggle_settings,
+            ActionName.QUALITY: lambda: self.toggle_page(self.judging.quality),
+            ActionName.REFERENCES: lambda: self.toggle_page(self.judging.references),
             ActionName.EXPORT: commands.ask_export,
             ActionName.QUIT: self.close,
             ActionName.UNDO: self.undo,
@@ -163,6 +172,13 @@ class MainWindow(QMainWindow):
         reps.goTo.connect(self.show_trial)
         reps.said.connect(self.messages.say)
         reps.problem.connect(self.say_problem)
+        judging = self.judging
+        judging.goTo.connect(self.show_trial)
+        judging.problem.connect(self.say_problem)
+        judging.measureWanted.connect(self.commands.measure_study)
+        judging.settingsWanted.connect(self.show_setting)
+        judging.quality.done.connect(lambda: self.toggle_page(judging.quality))
+        judging.references.done.connect(lambda: self.toggle_page(judging.references))
         self.intervals.said.connect(self.messages.say)
         self.intervals.problem.connect(self.say_problem)
         self.trials.goTo.connect(self.show_trial)
@@ -182,6 +198,11 @@ class MainWindow(QMainWindow):
         self.settings.changed.connect(self.commands.change_setting)
         self.settings.markAgain.connect(self.commands.mark_all_again)
         self.settings.done.connect(self.toggle_settings)
+        self.settings.shared.connect(self.commands.share_filters)
+        self.settings.filteredWanted.connect(self.toggle_filtered)
+        desk.shown.connect(self._show_removed)
+        self.removed.arrived.connect(self._show_removed)
+        self.removed.problem.connect(self.say_problem)
         for part in (desk.plot, desk.figure):  # one key for each repetition, while the traces have the focus
             for name in ("Return", "Enter"):
                 key = QShortcut(QKeySequence(name), part)
@@ -234,6 +255,7 @@ class MainWindow(QMainWindow):
         session.told.append(self.messages.say)
         self.memory.change(lambda kept: kept.with_recent(session.path))
         self.desk.set_session(session)
+        self.judging.use_session()
         self._show_study()
         sentences = [*said, *([session.read_only] if session.read_only else [])]
         if sentences:
@@ -258,6 +280,7 @@ class MainWindow(QMainWindow):
         self.reps.close_dialog()
         self.trials.close_dialog()
         self.intervals.close_dialog()
+        self.judging.close_dialog()
         session = self._session
         if session is None:
             return
@@ -265,6 +288,7 @@ class MainWindow(QMainWindow):
         self.desk.set_session(None)
         self.work.end()
         self._session = None
+        self.judging.use_session()
         self.door.let_go(session)
         self._show_study()
 
@@ -307,6 +331,16 @@ class MainWindow(QMainWindow):
         elif self._left.currentWidget() is self.settings:
             self.settings.show_study(session.study, editable=not session.read_only)
 
+    def _show_removed(self) -> None:
+        """Show what the filters do to the trial in view, where the settings are seen."""
+        session, signals = self._session, self.desk.signals
+        if session is None or signals is None:
+            self.removed.forget()
+            self.settings.show_trial(None, None)
+        elif self._left.currentWidget() is self.settings:
+            self.removed.ask(session, signals)
+            self.settings.show_trial(signals.trial, self.removed.removed)
+
     def _show_pages(self) -> None:
         session = self._session
         if session is not None:
@@ -317,7 +351,8 @@ class MainWindow(QMainWindow):
         if page is self.start and self._pages.currentWidget() is not page:
             self._look_for_recent()
         self._pages.setCurrentWidget(page)
-        self._show_left(settings=session is not None and self._left.currentWidget() is self.settings)
+        shown = self._left.currentWidget()
+        self._show_left(self.grid if session is None or shown is None else shown)
 
     def _look_for_recent(self) -> None:
         self.memory.look_for_recent(self._bridge.deliver, self.start.set_recent)
@@ -332,12 +367,14 @@ class MainWindow(QMainWindow):
         self._actions[ActionName.BLIND].setChecked(session is not None and session.blind)
         self._actions[ActionName.HOLD_SCALES].setChecked(self.desk.plot.scales_held)
         self._actions[ActionName.FILTERED].setChecked(self.desk.filtered)
+        self.settings.filtered.setChecked(self.desk.filtered)
         undoable = session.history.undoable if session else None
         redoable = session.history.redoable if session else None
         for action, word, entry in ((ActionName.UNDO, "&Undo", undoable), (ActionName.REDO, "&Redo", redoable)):
             said = "" if session is None or entry is None else f": {covered(session, entry.text)}"
             self._actions[action].setText(f"{word}{said}")
         self._saved.setText("" if session is None else self._saved_text(session))
+        self.judging.refresh()
 
     def _saved_text(self, session: Session) -> str:
         if session.read_only:
@@ -377,22 +414,49 @@ class MainWindow(QMainWindow):
 
     def toggle_settings(self) -> None:
         """Show the settings beside the trial, in the place of the grid, or put them away."""
-        self._show_left(settings=self._left.currentWidget() is not self.settings)
-        if self._left.currentWidget() is self.settings:
-            self._fill_settings()
-            self.settings.take_focus()
-        else:
-            self.desk.plot.setFocus()
+        self.toggle_page(self.settings)
 
-    def _show_left(self, *, settings: bool) -> None:
-        """The grid or the settings; a study without trials has no grid."""
-        session = self._session
-        shown, other = (self.settings, self.grid) if settings else (self.grid, self.settings)
+    def show_setting(self, key: str) -> None:
+        """Show the settings with the field of one of them in hand."""
+        if self._left.currentWidget() is not self.settings:
+            self.toggle_page(self.settings)
+        self.settings.show_field(key)
+
+    def toggle_page(self, page: SettingsPage | QualityPage | ReferencesPage) -> None:
+        """Show a page beside the trial, in the place of the grid, or put it away."""
+        if self._left.currentWidget() is page:
+            self._show_left(self.grid)
+            self.desk.plot.setFocus()
+            return
+        self._show_left(page)
+        self._fill_settings()
+        self._show_removed()
+        self.judging.refresh()
+        page.take_focus()
+
+    def _show_left(self, shown: QWidget) -> None:
+        """The grid or a page in its place; a study without trials has no grid."""
+        session, before = self._session, self._left.currentWidget()
         # What is not shown asks for no room.
-        shown.setSizePolicy(QSizePolicy.Policy.Preferred, QSizePolicy.Policy.Preferred)
-        other.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Ignored)
+        for part in (self.grid, self.settings, self.judging.quality, self.judging.references):
+            asks = QSizePolicy.Policy.Preferred if part is shown else QSizePolicy.Policy.Ignored
+            part.setSizePolicy(asks, asks)
         self._left.setCurrentWidget(shown)
-        self._left.setVisible(settings or (session is not None and bool(session.study.trials)))
+        self._left.setVisible(shown is not self.grid or (session is not None and bool(session.study.trials)))
+        if shown is not before:
+            self._give_room(shown, before)
+
+    def _give_room(self, shown: QWidget, before: QWidget | None) -> None:
+        """A page of tables is as wide as it asks for, up to half the window; the grid gets back what it had."""
+        wide = (self.judging.quality, self.judging.references)
+        if before not in wide:
+            self._grid_sizes = self._study.sizes()
+        if shown in wide:
+            whole = sum(self._study.sizes())
+            left = max(self._study.sizes()[0], min(shown.sizeHint().width(), whole // 2))
+            self._study.setSizes([left, whole - left])
+        elif before in wide:
+            self._study.setSizes(self._grid_sizes)
 
     def say_problem(self, problem: object) -> None:
         """Say an expected failure in its sentence, and any other with details to copy."""

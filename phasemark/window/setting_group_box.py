@@ -106,7 +106,12 @@ class SettingGroupBox(QWidget):
         self._editors: dict[str, Editor] = {}
         self._labels: dict[str, QLabel] = {}
         self._body = QWidget()
-        self._form = QFormLayout(self._body)
+        self._first: QWidget | None = None
+        self._layout_of_body = QVBoxLayout(self._body)
+        self._layout_of_body.setContentsMargins(0, 0, 0, 0)
+        self._layout_of_body.setSpacing(0)
+        self._form = QFormLayout()
+        self._layout_of_body.addLayout(self._form)
         self._form.setRowWrapPolicy(QFormLayout.RowWrapPolicy.DontWrapRows)
         self._form.setFieldGrowthPolicy(QFormLayout.FieldGrowthPolicy.AllNonFixedFieldsGrow)
         self._form.setContentsMargins(0, 0, 0, round(2 * _AIR))
@@ -119,6 +124,7 @@ class SettingGroupBox(QWidget):
         self._values: Mapping[str, str] = {}
         self._defaults: Mapping[str, str] = {}
         self._pending: dict[str, str] = {}
+        self._refusals: dict[str, QLabel] = {}
         self._editable = False
         self._sought = ""
         self.header.toggled.connect(lambda _: self._refresh())
@@ -143,6 +149,38 @@ class SettingGroupBox(QWidget):
         self._refresh()
         return found
 
+    def put_first(self, widget: QWidget) -> None:
+        """Show a widget above the fields, while the group is open and nothing is looked for."""
+        self._first = widget
+        self._layout_of_body.insertWidget(0, widget)
+
+    def refuse(self, key: str, sentence: str) -> None:
+        """Say beside a field why its value was not taken, until another is entered."""
+        self._make()
+        self.forget_refusals()
+        editor = self._editors[key]
+        label = self._refusals[key] = QLabel(f"Refused: {sentence}")
+        label.setTextFormat(Qt.TextFormat.PlainText)
+        label.setWordWrap(True)
+        label.setContentsMargins(round(_AIR), 0, 0, round(_AIR))
+        row = self._form.indexOf(editor)
+        place = self._form.getItemPosition(row)
+        at = place[0] if isinstance(place, tuple) else -1
+        self._form.insertRow(at + 1, label)
+        editor.setAccessibleDescription(f"{label.text()}\n{editor.toolTip()}")
+
+    def forget_refusals(self) -> None:
+        """Nothing was refused of late."""
+        for key, label in self._refusals.items():
+            self._form.removeRow(label)
+            self._editors[key].setAccessibleDescription(self._editors[key].toolTip())
+        self._refusals.clear()
+
+    @property
+    def refused(self) -> str:
+        """What is said beside fields that were refused."""
+        return "\n".join(label.text() for label in self._refusals.values())
+
     def editor(self, key: str) -> Editor:
         """The editor of a setting."""
         self._make()
@@ -157,6 +195,8 @@ class SettingGroupBox(QWidget):
             self._make()
         if self._editors:
             self._fill()
+        if self._first is not None:
+            self._first.setVisible(not self._sought)
         self._body.setVisible(shown)
 
     def _fill(self) -> None:

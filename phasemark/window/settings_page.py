@@ -1,13 +1,25 @@
 """Settings of the study beside the trial in view: a value takes effect there as soon as its field is left."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 
 from PySide6.QtCore import QEvent, QSize, Qt, Signal
 from PySide6.QtGui import QFont
-from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QLineEdit, QPushButton, QScrollArea, QVBoxLayout, QWidget
+from PySide6.QtWidgets import (
+    QCheckBox,
+    QFrame,
+    QHBoxLayout,
+    QLabel,
+    QLineEdit,
+    QPushButton,
+    QScrollArea,
+    QVBoxLayout,
+    QWidget,
+)
 
-from phasemark.model.study import Study
+from phasemark.model.study import Study, Trial
+from phasemark.session.filter_chain import ChannelRemoved
 from phasemark.window.elided_label import ElidedLabel
+from phasemark.window.filters.filter_panel import FilterPanel
 from phasemark.window.setting_catalogue import CATALOGUE, trace_units
 from phasemark.window.setting_editors import Editor
 from phasemark.window.setting_fields import SettingGroup, setting_defaults, setting_groups, setting_values
@@ -25,6 +37,8 @@ class SettingsPage(QFrame):
 
     changed = Signal(str, str)
     markAgain = Signal()
+    shared = Signal(str)  # a muscle that is to have the filters of all muscles again
+    filteredWanted = Signal(bool)
     done = Signal()
 
     def __init__(self, parent: QWidget | None = None) -> None:
@@ -34,6 +48,15 @@ class SettingsPage(QFrame):
         self._boxes: tuple[SettingGroupBox, ...] = ()
         self._open: set[str] = set()
         self._values: Mapping[str, str] = {}
+        self._panels: tuple[FilterPanel, ...] = ()
+        self._study: Study | None = None
+        self._trial: Trial | None = None
+        self._removed: Sequence[ChannelRemoved] | None = None
+        self._editable = False
+        self.filtered = QCheckBox("See the filtered signal in the traces")
+        self.filtered.setAccessibleName("See the filtered signal in the traces")
+        self.filtered.clicked.connect(self.filteredWanted)
+        keep_edge_seen(self.filtered)
         self._said = QLabel()
         self._said.setWordWrap(True)
         self._said.setTextFormat(Qt.TextFormat.PlainText)
@@ -55,7 +78,7 @@ class SettingsPage(QFrame):
         self._area.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
         column = QVBoxLayout(self)
         column.addLayout(self._head())
-        for part in (self._said, self.again, self.sought, self._nothing):
+        for part in (self._said, self.again, self.filtered, self.sought, self._nothing):
             column.addWidget(part)
         column.addWidget(self._area, 1)
         self.say("")
@@ -103,8 +126,14 @@ class SettingsPage(QFrame):
 
     @property
     def said(self) -> str:
-        """What is said above the fields, '' while nothing is."""
-        return "" if self._said.isHidden() else self._said.text()
+        """What is said above the fields or beside a refused one, '' while nothing is."""
+        refused = [box.refused for box in self._boxes if box.refused]
+        return "\n".join([*([] if self._said.isHidden() else [self._said.text()]), *refused])
+
+    def refuse(self, key: str, sentence: str) -> None:
+        """Say beside the field of a setting why its value was not taken."""
+        self._box(key).refuse(key, sentence)
+        self._area.ensureWidgetVisible(self.field(key))
 
     # What is shown
 
@@ -118,6 +147,25 @@ class SettingsPage(QFrame):
             self._build()
         for box in self._boxes:
             box.show_values(self._values, defaults, editable=editable)
+        self._study, self._editable = study, editable
+        self._show_filters()
+
+    def show_trial(self, trial: Trial | None, removed: Sequence[ChannelRemoved] | None) -> None:
+        """The trial in view, and what notch and template took out of it (None: this is on its way)."""
+        self._trial, self._removed = trial, removed
+        self._show_filters()
+
+    def _show_filters(self) -> None:
+        """Draw what filters do, in those groups that are open."""
+        study = self._study
+        for panel in self._panels if study is not None else ():
+            if panel.isVisibleTo(self) and study is not None:
+                panel.show_filters(study, self._trial, editable=self._editable)
+                panel.show_removed(study, self._trial, self._removed)
+
+    def panel(self, muscle: str = "") -> FilterPanel:
+        """The picture of the filters of a muscle, or of all."""
+        return next(panel for panel in self._panels if panel.muscle == muscle)
 
     def _build(self) -> None:
         content = QWidget()
@@ -131,13 +179,23 @@ class SettingsPage(QFrame):
             box.entered.connect(self._on_entered)
             box.waiting.connect(self.say)
             column.addWidget(box)
+        self._panels = tuple(
+            self._panel(box, muscle) for box in self._boxes if (muscle := _filtered_muscle(box.group)) is not None
+        )
         column.addStretch(1)
         self._area.setWidget(content)
         self._fit()
         self._seek(self.sought.text())
 
+    def _panel(self, box: SettingGroupBox, muscle: str) -> FilterPanel:
+        panel = FilterPanel(muscle)
+        panel.shared.connect(self.shared)
+        box.put_first(panel)
+        return panel
+
     def _on_folded(self, title: str, on: bool) -> None:
         (self._open.add if on else self._open.discard)(title)
+        self._show_filters()
 
     def _seek(self, words: str) -> None:
         found = [box.seek(words) for box in self._boxes]
@@ -162,4 +220,14 @@ class SettingsPage(QFrame):
     def _on_entered(self, key: str, text: str) -> None:
         """Hand on a value that was changed; where it is refused the study is shown again with the old one."""
         self.say("")
+        for box in self._boxes:
+            box.forget_refusals()
         self.changed.emit(key, text)
+
+
+def _filtered_muscle(group: SettingGroup) -> str | None:
+    """Whose filters a group has: a muscle's, or ('') those of all; None where it has none."""
+    key = group.fields[0].key
+    if key.startswith("filter["):
+        return key[len("filter[") : key.rindex("]")]
+    return "" if key.startswith("filter.") else None

@@ -13,7 +13,7 @@ from shiboken6 import isValid
 from phasemark.demo import DEMO_NAME
 from phasemark.model.errors import Cancelled, PhasemarkError
 from phasemark.model.study import Trial
-from phasemark.session.changing_settings import change_settings, marks_are_older, names_nowhere
+from phasemark.session.changing_settings import change_settings, marks_are_older, names_nowhere, share_filters
 from phasemark.session.demo_study import STAGES, DemoFiles, write_demo
 from phasemark.session.exporting import Exported, export
 from phasemark.session.importing import Arrival, add_recordings
@@ -274,13 +274,24 @@ class StudyCommands(QObject):
             change_settings(session, ((key, text),))
         except PhasemarkError as problem:
             window.settings.show_study(session.study, editable=not session.read_only)
-            window.settings.say(str(problem))
+            window.settings.refuse(key, str(problem))
             return
         slips = names_nowhere(session.study, ((key, text),))
         if marks_are_older(before, session.study):
             window.settings.say("\n".join((*slips, _MARKS_OLDER)), mark_again=True)
         elif slips:
             window.settings.say("\n".join(slips))
+
+    def share_filters(self, muscle: str) -> None:
+        """Give a muscle the filters of all muscles again, as one edit."""
+        window, session = self._window, self._session
+        if session is None:
+            return
+        window.desk.gestures.commit()
+        try:
+            share_filters(session, muscle)
+        except PhasemarkError as problem:
+            window.say_problem(problem)
 
 
 def _in_stages(progress: Callable[[float], None]) -> Callable[[str], Callable[[float], None]]:

@@ -106,7 +106,7 @@ def trial_facts(
     return TrialFacts(trial.id, facts_key(trial, settings, noise), tuple(channels), movement, alike)
 
 
-def _interval(trial: Trial, channel: EmgChannel, purpose: Purpose) -> Interval | None:
+def interval_of(trial: Trial, channel: EmgChannel, purpose: Purpose) -> Interval | None:
     """The interval for a purpose that a person placed for this channel, else for all channels."""
     found = [i for i in trial.intervals if i.purpose is purpose and i.is_for(channel.muscle, channel.side)]
     return max(found, key=lambda interval: bool(interval.muscle), default=None)
@@ -120,7 +120,7 @@ def _over(trial: Trial, channel: EmgChannel, conditioned: Conditioned, interval:
 def _attempts(trial: Trial, channel: EmgChannel, conditioned: Conditioned, settings: Settings) -> tuple[Attempt, ...]:
     if trial.kind not in ATTEMPTS_AT:
         return ()
-    placed = _interval(trial, channel, Purpose.PLATEAU)
+    placed = interval_of(trial, channel, Purpose.PLATEAU)
     if placed is not None:
         return (_over(trial, channel, conditioned, placed),)
     rules = settings.normalisation
@@ -131,7 +131,7 @@ def _attempts(trial: Trial, channel: EmgChannel, conditioned: Conditioned, setti
 
 
 def _baseline(trial: Trial, channel: EmgChannel, conditioned: Conditioned) -> Attempt | None:
-    placed = _interval(trial, channel, Purpose.BASELINE)
+    placed = interval_of(trial, channel, Purpose.BASELINE)
     if placed is not None:
         return _over(trial, channel, conditioned, placed)
     if trial.kind is not Kind.QUIET:

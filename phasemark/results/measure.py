@@ -3,8 +3,10 @@
 import hashlib
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
+from typing import Any
 
 from phasemark.model.codec import json_text
+from phasemark.model.intervals import Purpose
 from phasemark.model.marks import Marks, Rep
 from phasemark.model.recording import Samples
 from phasemark.model.settings import Settings
@@ -57,9 +59,12 @@ class TrialResults:
 MotionOf = Callable[[Segment], Motion]
 
 
-def results_key(trial: Trial, marks: Marks, settings: Settings) -> str:
-    """Hash of all that a trial's values depend on; results with another key are stale."""
-    inputs = {
+def results_key(trial: Trial, marks: Marks, settings: Settings, *, isometric: bool = False) -> str:
+    """Hash of all that a trial's values depend on; results with another key are stale.
+
+    isometric: a stretch of its hold is measured, whatever its marks.
+    """
+    inputs: dict[str, Any] = {
         "rules": RULES_VERSION,
         "recording": trial.recording.sha256,
         "emg": trial.emg,
@@ -68,12 +73,19 @@ def results_key(trial: Trial, marks: Marks, settings: Settings) -> str:
         "envelope": settings.envelope,
         "uncertainty": settings.uncertainty,
         "movement": [trial.movement[:1], settings.phases.movement_lowpass_hz, settings.phases.movement_order],
-        "thirds_rule": marks.thirds_rule,
-        "reps": [
+    }
+    if isometric:
+        inputs["hold"] = [
+            settings.hold,
+            [[i.begin, i.end, i.muscle, i.side] for i in trial.intervals if i.purpose is Purpose.HOLD],
+            sorted((held.muscle, held.side) for held in trial.excluded_channels),
+        ]
+    else:
+        inputs["thirds_rule"] = marks.thirds_rule
+        inputs["reps"] = [
             [rep.id, [[phase.name, [b.sample for _, b in phase.boundaries()]] for phase in rep.phases]]
             for rep in marks.reps
-        ],
-    }
+        ]
     return hashlib.sha256(json_text(inputs).encode()).hexdigest()[:32]
 
 

@@ -5,14 +5,14 @@ from dataclasses import dataclass
 from itertools import groupby
 from math import isfinite, nan
 
-from phasemark.model.marks import Decision
+from phasemark.model.marks import BURST, Decision
 from phasemark.model.normalisation import Approach, ReferenceChoice, ReferenceDecision
 from phasemark.model.recording import EmgChannel, Side
 from phasemark.model.study import Kind, Study, Trial
 from phasemark.results.facts import ChannelFacts, TrialFacts, baseline_of
 from phasemark.results.measure import TrialResults, Value
-from phasemark.results.segments import REP, WHOLE
-from phasemark.results.standing import standing
+from phasemark.results.segments import HOLD, REP, WHOLE
+from phasemark.results.standing import hold_standing, standing
 from phasemark.signal.attempts import Attempt
 from phasemark.signal.baseline import error_without_noise, without_noise
 from phasemark.signal.quality.finding import Check
@@ -207,7 +207,7 @@ def _reference(study: Study, found: Sequence[AttemptAt]) -> Reference | None:
 
 
 def _task_attempts(study: Study, results: Results, rater: str, one: Whose) -> Iterable[AttemptAt]:
-    """Each counted rep of the task as an attempt: its highest envelope, or the amplitude of the whole rep."""
+    """Each counted rep, burst or hold of the task as an attempt: its highest envelope, or its whole amplitude."""
     rules = study.settings.normalisation
     peak = rules.approach is Approach.TASK_PEAK
     for trial, place in _trials_of(study, one):
@@ -219,12 +219,14 @@ def _task_attempts(study: Study, results: Results, rater: str, one: Whose) -> It
         marks = trial.marks_of(rater)
         numbers, reps = marks.numbers(), {rep.id: rep for rep in marks.reps}
         for value in results[trial.id].values:
-            whole = (value.segment.phase, value.segment.third) == (REP, WHOLE) and value.channel == place
-            if not whole or value.rep not in reps:
+            if value.channel != place or value.segment.phase not in (REP, BURST, HOLD) or value.segment.third != WHOLE:
                 continue
-            if not standing(trial, reps[value.rep], trial.emg[place], study.settings.counted, numbers).counted:
-                continue
-            yield AttemptAt(trial.id, place, numbers[value.rep], _of_rep(study, trial, value, peak=peak))
+            if value.rep in reps:
+                stands = standing(trial, reps[value.rep], trial.emg[place], study.settings.counted, numbers)
+            else:
+                stands = hold_standing(trial, trial.emg[place])
+            if stands.counted:
+                yield AttemptAt(trial.id, place, numbers.get(value.rep, 1), _of_rep(study, trial, value, peak=peak))
 
 
 def _of_rep(study: Study, trial: Trial, value: Value, *, peak: bool) -> Attempt:

@@ -3,11 +3,15 @@
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 
 from phasemark.model.clock import seconds
+from phasemark.model.intervals import Purpose
 from phasemark.model.marks import Marks, Origin, Rep
+from phasemark.model.recording import EmgChannel
 from phasemark.model.study import Study, Trial
+from phasemark.results.facts import interval_of
+from phasemark.results.holds import NO_REP, hold_rule
 from phasemark.results.measure import Value
 from phasemark.results.numbers import Numbers
-from phasemark.results.standing import exclusion_reason, standing
+from phasemark.results.standing import exclusion_reason, hold_standing, standing
 from phasemark.results.value_cells import VALUE_COLUMNS, Row, motion_cells, value_cells, value_notes
 
 TRIAL_COLUMNS = ("participant", "session", "exercise", "set", "order", "load", "kind", "trial")
@@ -59,8 +63,45 @@ def _origin(rep: Rep, value: Value) -> str:
     return Origin.HAND if edges & placed else Origin.AUTOMATIC
 
 
+def _rep_cells(study: Study, trial: Trial, marks: Marks, rep: Rep, value: Value, *, places: dict[int, int]) -> Row:
+    """What a row says of the rep that its value belongs to."""
+    stands = standing(trial, rep, trial.emg[value.channel], study.settings.counted, places)
+    return {
+        "rep": places.get(rep.id),
+        "rep_id": rep.id,
+        "complete": rep.complete,
+        "counted": stands.counted,
+        "thirds_rule": marks.thirds_rule,
+        "phase_rule": marks.phase_rule,
+        "origin": _origin(rep, value),
+        "checked": rep.checked is not None,
+        "doubt": rep.doubt,
+        "excluded": stands.excluded,
+        "reason": stands.reason,
+    }
+
+
+def _hold_cells(study: Study, trial: Trial, channel: EmgChannel) -> Row:
+    """What a row says of the hold of an isometric exercise, which belongs to no rep and counts as one."""
+    stands = hold_standing(trial, channel)
+    placed = interval_of(trial, channel, Purpose.HOLD) is not None
+    return {
+        "rep": None,
+        "rep_id": NO_REP,
+        "complete": True,
+        "counted": stands.counted,
+        "thirds_rule": "",
+        "phase_rule": "placed by hand" if placed else hold_rule(study.settings),
+        "origin": Origin.HAND if placed else Origin.AUTOMATIC,
+        "checked": None,
+        "doubt": None,
+        "excluded": stands.excluded,
+        "reason": stands.reason,
+    }
+
+
 def segment_rows(numbers: Numbers, trial: Trial, factors: Mapping[str, str]) -> Iterator[Row]:
-    """One row per rep, segment and muscle of a trial, those that do not count among them."""
+    """One row per rep (or hold), segment and muscle of a trial, those that do not count among them."""
     study, marks = numbers.study, trial.marks_of(numbers.rater)
     about_trial = trial_cells(study, trial, factors)
     places = marks.numbers()
@@ -70,13 +111,13 @@ def segment_rows(numbers: Numbers, trial: Trial, factors: Mapping[str, str]) -> 
     normalisers = [numbers.normaliser(trial, channel) for channel in trial.emg]
     noises = [numbers.baseline(trial, channel) for channel in trial.emg]
     for value in numbers.results[trial.id].values:
-        rep, channel, segment = reps[value.rep], trial.emg[value.channel], value.segment
-        stands = standing(trial, rep, channel, study.settings.counted, places)
+        channel, segment = trial.emg[value.channel], value.segment
+        if value.rep == NO_REP:
+            belongs = _hold_cells(study, trial, channel)
+        else:
+            belongs = _rep_cells(study, trial, marks, reps[value.rep], value, places=places)
         yield about_trial | {
-            "rep": places.get(rep.id),
-            "rep_id": rep.id,
-            "complete": rep.complete,
-            "counted": stands.counted,
+            **belongs,
             "phase": segment.phase,
             "against_load": segment.phase == loaded if segment.phase in ("lowering", "raising") else None,
             "third": segment.third,
@@ -84,17 +125,10 @@ def segment_rows(numbers: Numbers, trial: Trial, factors: Mapping[str, str]) -> 
             "side": channel.side,
             "begin_s": seconds(segment.begin, clock),
             "end_s": seconds(segment.end, clock),
-            "thirds_rule": marks.thirds_rule,
-            "phase_rule": marks.phase_rule,
-            "origin": _origin(rep, value),
-            "checked": rep.checked is not None,
-            "doubt": rep.doubt,
-            "excluded": stands.excluded,
-            "reason": stands.reason,
             "rater": marks.rater,
             "note": " ".join(value_notes(study, trial, value)),
             **value_cells(study, trial, value, normalisers[value.channel], noises[value.channel]),
-            **motion_cells(study, trial, segment, moved.get((rep.id, segment))),
+            **motion_cells(study, trial, segment, moved.get((value.rep, segment))),
         }
 
 

@@ -59,6 +59,13 @@ def sensitivities(
     the channel, or meets too many missing samples. (A rule of this program; no published source.)
     """
     found = tuple(segments(rep, thirds_rule, pause_in_rep=settings.pause_in_rep))
+    return sensitivities_of(trial, rep.id, found, conditioned, settings)
+
+
+def sensitivities_of(
+    trial: Trial, rep: int, found: Sequence[Segment], conditioned: Sequence[Conditioned], settings: Settings
+) -> tuple[Sensitivity, ...]:
+    """Sensitivity of segments in every channel, as above; rep is what they say they belong to."""
     shift = max(1, nearest_sample(settings.uncertainty.shift_s, trial.clock))
     least = nearest_sample(LEAST_LEFT_S, trial.clock)
     placings = [_placings(segment.pieces, shift) for segment in found]
@@ -66,7 +73,7 @@ def sensitivities(
     layouts = {rate: _layout(placings, trial.clock, rate) for rate in {channel.rate for channel in conditioned}}
     changes = [_changes(channel, layouts[channel.rate], short) for channel in conditioned]
     return tuple(
-        Sensitivity(rep.id, channel, segment, *of_channel[place])
+        Sensitivity(rep, channel, segment, *of_channel[place])
         for place, segment in enumerate(found)
         for channel, of_channel in enumerate(changes)
     )

@@ -26,16 +26,30 @@ def _exclusion(exclusions: Iterable[ChannelExclusion], channel: EmgChannel | Non
     return None
 
 
+def _out_of_trial(trial: Trial, channel: EmgChannel | None) -> str | None:
+    return trial.excluded.reason if trial.excluded is not None else _exclusion(trial.excluded_channels, channel)
+
+
 def exclusion_reason(trial: Trial, rep: Rep, channel: EmgChannel | None = None) -> str | None:
     """Why a person took it out: the trial, a channel of it, the rep, or a channel in the rep; None if nobody did."""
-    if trial.excluded is not None:
-        return trial.excluded.reason
-    in_trial = _exclusion(trial.excluded_channels, channel)
+    in_trial = _out_of_trial(trial, channel)
     if in_trial is not None:
         return in_trial
     if rep.excluded is not None:
         return rep.excluded.reason
     return _exclusion(rep.excluded_channels, channel)
+
+
+def _no_task(trial: Trial) -> Standing:
+    return Standing(False, False, f"not a task trial ({trial.kind})")
+
+
+def hold_standing(trial: Trial, channel: EmgChannel) -> Standing:
+    """Where the hold of a trial stands in one channel: it counts in task trials, unless a person took it out."""
+    reason = _out_of_trial(trial, channel)
+    if reason is not None:
+        return Standing(False, True, reason)
+    return Standing(True, False, "") if trial.kind is Kind.TASK else _no_task(trial)
 
 
 def standing(
@@ -46,7 +60,7 @@ def standing(
     if reason is not None:
         return Standing(False, True, reason)
     if trial.kind is not Kind.TASK:
-        return Standing(False, False, f"not a task trial ({trial.kind})")
+        return _no_task(trial)
     if not rep.complete:
         return Standing(False, False, "incomplete repetition")
     if not counted.includes(numbers[rep.id], len(numbers)):

@@ -11,6 +11,7 @@ from phasemark.model.study import Kind, Study, Trial
 from phasemark.results.study_conditions import Condition, conditions_of, labels_in_cell, natural_key
 
 NO_COMPLETE_REP = "no complete repetition"
+HOLD_MEASURED, HOLD_TO_MEASURE, NO_HOLD = "hold measured", "hold not measured yet", "no hold found that is long enough"
 # Repetitions of a warm-up or of another trial are in no mean.
 _NEEDS_REPS = (Kind.TASK, Kind.REFERENCE)
 
@@ -36,7 +37,8 @@ _URGENCY = {state: place for place, state in enumerate(State)}
 class TrialProgress:
     """How far one trial is: so many of its reps are checked, of so many complete ones that are not excluded.
 
-    label tells it from the other trials of its cell; note is the problem, or the reason of the exclusion, in words.
+    label tells it from the other trials of its cell; note is the problem, the reason of the exclusion, or how far an
+    isometric hold is measured, in words.
     """
 
     trial: str
@@ -138,13 +140,18 @@ def _total(cells: Iterator[Cell]) -> Total:
 
 
 def study_grid(
-    study: Study, rater: str, problems: Mapping[str, str] | None = None, older: Collection[str] = ()
+    study: Study,
+    rater: str,
+    problems: Mapping[str, str] | None = None,
+    older: Collection[str] = (),
+    holds: Mapping[str, str] | None = None,
 ) -> Grid:
     """The grid of a study as one rater marked it.
 
     problems gives, by trial id, what marks alone do not show, in words without a full stop ('the recording is
     missing').
-    older has the ids of trials whose marks were made by other settings than those of now.
+    older has the ids of trials whose marks were made by other settings than those of now; holds says, by trial id,
+    how far isometric holds are measured (hold_note).
     """
     places = {trial.id: place for place, trial in enumerate(study.trials)}
     participants = tuple(sorted({trial.participant for trial in study.trials}, key=natural_key))
@@ -156,7 +163,7 @@ def study_grid(
 
     def cell(participant: str, condition: Condition) -> Cell:
         trials = sorted(cells.get((participant, condition), ()), key=lambda t: (*_turn(t), places[t.id]))
-        return _cell(trials, rater, problems or {}, older)
+        return _cell(trials, rater, problems or {}, older, holds or {})
 
     rows = tuple(tuple(cell(person, condition) for condition in columns) for person in participants)
     return Grid(participants, tuple(columns), rows)
@@ -166,31 +173,49 @@ def _turn(trial: Trial) -> tuple[int, float]:
     return trial.set, float("inf") if trial.order is None else trial.order
 
 
-def _cell(trials: Sequence[Trial], rater: str, problems: Mapping[str, str], older: Collection[str]) -> Cell:
+def _cell(
+    trials: Sequence[Trial],
+    rater: str,
+    problems: Mapping[str, str],
+    older: Collection[str],
+    holds: Mapping[str, str],
+) -> Cell:
     if not trials:
         return Cell()
     labels = labels_in_cell(trials)
     return Cell(
         tuple(
-            trial_progress(trial, rater, label, problems.get(trial.id, ""), older=trial.id in older)
+            trial_progress(
+                trial, rater, label, problems.get(trial.id, ""), older=trial.id in older, hold=holds.get(trial.id, "")
+            )
             for trial, label in zip(trials, labels, strict=True)
         )
     )
 
 
+def hold_note(measured: int | None) -> str:
+    """How far a hold is measured, in words, by the number of its values (None: not measured, or not as it is now)."""
+    if measured is None:
+        return HOLD_TO_MEASURE
+    return HOLD_MEASURED if measured else NO_HOLD
+
+
 def trial_progress(
-    trial: Trial, rater: str, label: str = "", problem: str = "", *, older: bool = False
+    trial: Trial, rater: str, label: str = "", problem: str = "", *, older: bool = False, hold: str = ""
 ) -> TrialProgress:
     """What is still to do in a trial: the one place of this rule.
 
     An excluded trial has nothing to do, whatever is wrong with it. A rep that was excluded needs no check:
     a person has decided about it. Incomplete reps are not counted and need none either. Marks that are older than the
     settings are to be made again, whether they were checked or not; what a hand has touched stays as it is then.
+    Of an isometric exercise there is nothing to mark; hold says how far its hold is measured (hold_note).
     """
     if trial.excluded is not None:
         return TrialProgress(trial.id, label, State.EXCLUDED, note=trial.excluded.reason)
     if problem:
         return TrialProgress(trial.id, label, State.PROBLEM, *_checked(_to_be_checked(trial, rater)), problem)
+    if hold:
+        return TrialProgress(trial.id, label, State.PROBLEM if hold == NO_HOLD else State.RECORDED, note=hold)
     if not trial.kind.holds_reps:
         return TrialProgress(trial.id, label, State.RECORDED)
     found = _progress_of_reps(trial, rater, label)

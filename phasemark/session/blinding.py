@@ -13,8 +13,9 @@ from random import Random, SystemRandom
 from typing import TYPE_CHECKING
 
 from phasemark.model.study import Kind, Study, Trial
+from phasemark.results.holds import is_hold
 from phasemark.results.study_conditions import Condition
-from phasemark.results.study_grid import Cell, Grid, study_grid, trial_progress
+from phasemark.results.study_grid import Cell, Grid, hold_note, study_grid, trial_progress
 from phasemark.session.older_marks import older_marks
 
 if TYPE_CHECKING:
@@ -111,7 +112,7 @@ def grid_of(session: "Session", problems: Mapping[str, str] | None = None) -> Gr
     older = older_marks(session.study, session.rater)
     cover = _cover(session)
     if cover is None:
-        return study_grid(session.study, session.rater, problems, older)
+        return study_grid(session.study, session.rater, problems, older, _holds(session))
     there = {trial.id: trial for trial in session.study.trials}
     trials = [there[trial_id] for trial_id in cover.order if trial_id in there]
     return Grid(
@@ -119,12 +120,23 @@ def grid_of(session: "Session", problems: Mapping[str, str] | None = None) -> Gr
     )
 
 
+def _holds(session: "Session") -> dict[str, str]:
+    """How far the holds of isometric exercises are measured, by trial id, in words."""
+    found = {}
+    for trial in session.study.trials:
+        if is_hold(session.study, trial):
+            result = session.result_of(trial)
+            found[trial.id] = hold_note(None if result is None else len(result.values))
+    return found
+
+
 def _cells(
     session: "Session", trials: Sequence[Trial], problems: Mapping[str, str], older: Collection[str]
 ) -> tuple[tuple[Cell, ...], ...]:
-    rows = []
+    rows, holds = [], _holds(session)
     for trial in trials:
         problem = UNREADABLE if trial.id in problems else ""
-        done = trial_progress(trial, session.rater, problem=problem, older=trial.id in older)
+        hold = holds.get(trial.id, "")
+        done = trial_progress(trial, session.rater, problem=problem, older=trial.id in older, hold=hold)
         rows.append((Cell((replace(done, note=covered(session, done.note)),)),))
     return tuple(rows)

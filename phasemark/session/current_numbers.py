@@ -4,6 +4,7 @@ from collections.abc import Iterable, Mapping
 
 from phasemark.model.study import Study, Trial
 from phasemark.results.facts import TrialFacts, facts_key, noise_rms
+from phasemark.results.holds import is_hold
 from phasemark.results.measure import TrialResults, results_key
 from phasemark.results.numbers import Numbers
 
@@ -14,9 +15,10 @@ Facts = Mapping[str, TrialFacts]
 def current_result(study: Study, rater: str, results: Results, trial: Trial) -> TrialResults | None:
     """A trial's results for a rater's marks, unless they are stale or absent."""
     held = results.get((trial.id, rater))
-    if held is None or held.key != results_key(trial, trial.marks_of(rater), study.settings):
+    if held is None:
         return None
-    return held
+    key = results_key(trial, trial.marks_of(rater), study.settings, isometric=is_hold(study, trial))
+    return held if held.key == key else None
 
 
 def current_facts(study: Study, facts: Facts, trial: Trial) -> TrialFacts | None:

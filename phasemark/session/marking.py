@@ -13,6 +13,7 @@ from phasemark.phases.detect import find_phases
 from phasemark.phases.marking import mark_trial
 from phasemark.phases.movement import Movement
 from phasemark.phases.pairing import Opening, opening, vote_first_phase
+from phasemark.results.holds import is_hold
 from phasemark.results.measure import condition_trial
 from phasemark.session.reading import parted, read_or_problem, where_read
 from phasemark.session.session import Session
@@ -42,11 +43,13 @@ class Marked:
 
 
 def to_mark(session: Session, *, again: bool) -> tuple[Trial, ...]:
-    """Trials that marking is for: those without marks by this rater, or all of them again."""
+    """Trials that marking is for: those without marks by this rater, or all of them again; never isometric holds."""
     return tuple(
         trial
         for trial in session.study.trials
-        if trial.kind.holds_reps and (again or not trial.marks_of(session.rater).phase_rule)
+        if trial.kind.holds_reps
+        and not is_hold(session.study, trial)
+        and (again or not trial.marks_of(session.rater).phase_rule)
     )
 
 

@@ -25,7 +25,7 @@ def trial_text(trial: TrialProgress) -> str:
     if trial.state is State.CHECKED:
         return f"all {trial.reps} {noun} checked" if trial.reps > 1 else "its one repetition checked"
     if trial.state is State.RECORDED:
-        return "recorded, nothing to mark"
+        return f"recorded, {trial.note or 'nothing to mark'}"
     return f"{trial.state}: {trial.note}" if trial.note else str(trial.state)
 
 

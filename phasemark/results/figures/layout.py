@@ -13,6 +13,8 @@ from phasemark.results.figures.looks import PRINT, Look
 from phasemark.results.figures.painted_elements import element_shapes, legend_shapes
 from phasemark.results.figures.text_width import MM_PER_PT, elided, text_mm, wrapped
 
+SINGLE_MM, MIDDLE_MM, DOUBLE_MM = 85.0, 115.0, 174.0
+"""Widths of a journal's one, one and a half, and two columns (common practice, no source)."""
 TICK_PT, LABEL_PT, TITLE_PT = 6.5, 7.0, 7.5
 """Sizes of text; journals ask for 6 to 8 pt at final size (common practice, no source)."""
 LINE_PT = 0.5
@@ -207,8 +209,9 @@ class _BlockSheet:
         widths = _panel_widths(block, inner)
         lefts = [inner_left + sum(widths[:k]) + k * _panel_gap(block) for k in range(len(widths))]
         top = self._heads(top, lefts, widths, shapes)
+        spare = self._spare(widths)
         for number, text in enumerate(wrapped(block.note, TICK_PT, width, 3)):
-            shapes.append(words_at(title_left, _baseline(top, TICK_PT, number), text, TICK_PT, look.soft))
+            shapes.append(words_at(title_left, _baseline(top - spare, TICK_PT, number), text, TICK_PT, look.soft))
         top += self.line.note_lines * _line_mm(TICK_PT)
         top += 0.8
         for number, row in enumerate(block.rows):
@@ -224,11 +227,18 @@ class _BlockSheet:
     def _heads(self, top: float, lefts: list[float], widths: list[float], shapes: list[Shape]) -> float:
         for left, width, title in zip(lefts, widths, self.block.columns, strict=True):
             lines = wrapped(title, LABEL_PT, width, 3) if self.line.column_lines else ()
-            offset = self.line.column_lines - len(lines)
+            offset = self.line.column_lines - len(lines) if len(lefts) > 1 else 0
             for number, text in enumerate(lines):
                 y = _baseline(top, LABEL_PT, number + offset)
                 shapes.append(words_at(left, y, text, LABEL_PT, self.look.ink))
         return top + self.line.column_lines * _line_mm(LABEL_PT)
+
+    def _spare(self, widths: list[float]) -> float:
+        """Room (mm) that other blocks of the line need for the title of their column and this one does not."""
+        if len(widths) > 1 or not self.line.column_lines:
+            return 0.0
+        own = len(wrapped(self.block.columns[0], LABEL_PT, widths[0], 3))
+        return (self.line.column_lines - own) * _line_mm(LABEL_PT)
 
     def _panel(self, panel: Panel, plot: Plot, *, names: bool) -> list[Shape]:
         look, bottom, right = self.look, plot.top + plot.height, plot.left + plot.width

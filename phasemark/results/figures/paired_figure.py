@@ -27,7 +27,11 @@ from phasemark.statistics.one_sample import one_sample_t
 
 _VALUES_MM, _DIFFERENCE_MM = 25.0, 15.0
 _APART, _MEAN_APART = 0.12, 0.35
-_PHASES = (AgainstLoad.WITH, AgainstLoad.AGAINST, AgainstLoad.REP)
+_PHASE_TITLES = {
+    AgainstLoad.WITH: "With the load",
+    AgainstLoad.AGAINST: "Against the load",
+    AgainstLoad.REP: "Whole rep",
+}
 
 
 def paired_figure(comparison: Comparison) -> Figure:
@@ -38,7 +42,8 @@ def paired_figure(comparison: Comparison) -> Figure:
     level = f"{100 * plan.confidence:g} %"
     counts = sorted({cell.n for cell in comparison.cells})
     people = "0" if not counts else str(counts[0]) if len(counts) == 1 else f"{counts[0]} to {counts[-1]}"
-    dashed = f"; dashed: the smallest difference that matters, {plan.smallest_effect:g}" if _applies(comparison) else ""
+    smallest = f"{plan.smallest_effect:g} {comparison.difference_unit}"
+    dashed = f"; dashed: the smallest difference that matters ({smallest})" if _applies(comparison) else ""
     return Figure(
         f"Paired values: {plan.a} and {plan.b}",
         _summary(comparison),
@@ -57,7 +62,7 @@ def _applies(comparison: Comparison) -> bool:
 def _block(comparison: Comparison, muscle: str, side: Side) -> Block:
     plan = comparison.plan
     own = [cell for cell in comparison.cells if (cell.place.muscle, cell.place.side) == (muscle, side)]
-    phases = [phase for phase in _PHASES if any(cell.place.phase is phase for cell in own)]
+    phases = [phase for phase in _PHASE_TITLES if any(cell.place.phase is phase for cell in own)]
     columns = [_in_order([cell for cell in own if cell.place.phase is phase]) for phase in phases]
     smallest = plan.smallest_effect if _applies(comparison) else nan
     values = [value for cell in own for of in (cell.a, cell.b) for value in (*of, *_mean_interval(of, plan)[1:])]
@@ -72,7 +77,7 @@ def _block(comparison: Comparison, muscle: str, side: Side) -> Block:
     )
     title = muscle if side is Side.NONE else f"{muscle} ({side})"
     weights = tuple(float(max(len(cells), 1)) for cells in columns)
-    return Block(title, rows, tuple(str(phase).capitalize() for phase in phases), weights)
+    return Block(title, rows, tuple(_PHASE_TITLES[phase] for phase in phases), weights)
 
 
 def _in_order(cells: Sequence[ComparedCell]) -> list[ComparedCell]:

@@ -4,7 +4,9 @@ from PySide6.QtCore import QBuffer, QByteArray, QIODevice, QMarginsF, QSizeF
 from PySide6.QtGui import QColor, QImage, QImageWriter, QPageLayout, QPageSize, QPainter, QPdfWriter
 
 from phasemark import __version__
+from phasemark.model.errors import BadCall
 from phasemark.results.figures.drawing import Drawing
+from phasemark.results.figures.svg_text import svg_text
 from phasemark.window.pictures.painter import paint_drawing
 
 MM_PER_INCH = 25.4
@@ -57,3 +59,23 @@ def png_bytes(drawing: Drawing, dpi: float = PNG_DPI) -> bytes:
     QImageWriter(buffer, QByteArray(b"png")).write(picture_image(drawing, dpi))
     buffer.close()
     return bytes(data.data())
+
+
+SUFFIXES = (".pdf", ".svg", ".png")
+"""The kinds of files a picture is saved as."""
+
+
+def file_bytes(drawing: Drawing, suffix: str, dpi: float = PNG_DPI) -> bytes:
+    """The drawing as a file of a kind, by its suffix in any letter case.
+
+    Raises:
+        BadCall: it is none of SUFFIXES.
+    """
+    match suffix.lower():
+        case ".pdf":
+            return pdf_bytes(drawing)
+        case ".svg":
+            return svg_text(drawing).encode("utf-8")
+        case ".png":
+            return png_bytes(drawing, dpi)
+    raise BadCall(f"A picture is saved as {', '.join(SUFFIXES)}, not as {suffix or 'a file without an ending'}.")

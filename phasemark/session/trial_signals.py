@@ -184,3 +184,7 @@ class SignalsCache:
         self._held.move_to_end(key)
         while len(self._held) > 1 and sum(s.size for s in self._held.values()) > self._limit:
             self._held.popitem(last=False)
+
+    def forget(self) -> None:
+        """Give up all of them."""
+        self._held.clear()

@@ -5,6 +5,7 @@ It draws what the session says and sends it edits; nothing of the study is store
 
 import traceback
 from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
 
 from PySide6.QtCore import Qt, QTimer
@@ -30,7 +31,7 @@ from phasemark.window.judging.quality_page import QualityPage
 from phasemark.window.judging.references_page import ReferencesPage
 from phasemark.window.long_work import LongWork
 from phasemark.window.message_bar import MessageBar
-from phasemark.window.remembered import Memory
+from phasemark.window.remembered import Memory, Remembered
 from phasemark.window.rep_commands import RepCommands
 from phasemark.window.settings_page import SettingsPage
 from phasemark.window.start_page import EmptyStudyPage, StartPage, WaitingPage
@@ -57,7 +58,7 @@ class MainWindow(QMainWindow):
         self._bridge = Bridge(self)
         self._problems: dict[str, str] = {}
         self.aside = Worker(self._bridge.deliver)  # for small matters of the disk that belong to no study
-        self.memory = Memory(self.aside)
+        self.memory = Memory(self.aside, self._remember_reading)
         self.door = StudyDoor(self._bridge.deliver, self)
         self._going = self._opening_shown = False
         self._grid_sizes: list[int] = []
@@ -201,6 +202,8 @@ class MainWindow(QMainWindow):
         self.settings.shared.connect(self.commands.share_filters)
         self.settings.filteredWanted.connect(self.toggle_filtered)
         desk.shown.connect(self._show_removed)
+        for choice in (desk.measure_choice.chosen, desk.measure_choice.unitChosen):
+            choice.connect(self._keep_reading)
         self.removed.arrived.connect(self._show_removed)
         self.removed.problem.connect(self.say_problem)
         for part in (desk.plot, desk.figure):  # one key for each repetition, while the traces have the focus
@@ -309,8 +312,8 @@ class MainWindow(QMainWindow):
             self._show_study()
 
     def _on_changed(self, before: Study, after: Study) -> None:
+        self.desk.study_changed(before, after)  # first: traces are filtered anew while the rest is drawn
         self._show_study()
-        self.desk.study_changed(before, after)
         if not self.desk.trial_id:
             self.show_first_trial()
 
@@ -330,6 +333,17 @@ class MainWindow(QMainWindow):
             self.settings.show_study(None, editable=False)
         elif self._left.currentWidget() is self.settings:
             self.settings.show_study(session.study, editable=not session.read_only)
+
+    def _remember_reading(self, kept: Remembered) -> None:
+        """Read amplitudes as in the sitting before."""
+        if any(kept.reading):
+            self.desk.measure_choice.put_words(*kept.reading)
+
+    def _keep_reading(self) -> None:
+        choice = self.desk.measure_choice
+        reading = (str(choice.measure), str(choice.unit))
+        if reading != self.memory.value.reading:
+            self.memory.change(lambda kept: replace(kept, reading=reading))
 
     def _show_removed(self) -> None:
         """Show what the filters do to the trial in view, where the settings are seen."""

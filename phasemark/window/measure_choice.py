@@ -56,6 +56,13 @@ class MeasureChoice(QWidget):
         """The unit that is chosen."""
         return tuple(Unit)[max(self.units.currentIndex(), 0)]
 
+    def put_words(self, measure: str, unit: str) -> None:
+        """Choose what was remembered; words that mean nothing leave the choice as it is."""
+        self.put(
+            Measure(measure) if measure in set(Measure) else self.measure,
+            Unit(unit) if unit in set(Unit) else self.unit,
+        )
+
     def put(self, measure: Measure, unit: Unit) -> None:
         """Choose what was chosen before, and tell."""
         self._by_measure[measure].setChecked(True)

@@ -18,10 +18,14 @@ _MOST = 8
 
 @dataclass(frozen=True, slots=True)
 class Remembered:
-    """recent: folders of studies, the latest first; mappings: those used last, by layout."""
+    """recent: folders of studies, the latest first; mappings: those used last, by layout.
+
+    reading: which amplitude was read and in what, in words.
+    """
 
     recent: tuple[Path, ...] = ()
     mappings: KeptMappings = field(default_factory=KeptMappings)
+    reading: tuple[str, str] = ("", "")
 
     def with_recent(self, path: Path) -> "Remembered":
         """The same with a study opened just now."""
@@ -38,14 +42,19 @@ def load_remembered() -> Remembered:
     try:
         plain = json.loads(_file().read_text(encoding="utf-8"))
         recent = tuple(Path(text) for text in plain["recent"])
-        return Remembered(recent, KeptMappings.from_json(plain["mappings"]))
+        measure, unit = plain.get("reading", ("", ""))
+        return Remembered(recent, KeptMappings.from_json(plain["mappings"]), (str(measure), str(unit)))
     except (OSError, ValueError, KeyError, TypeError):
         return Remembered()
 
 
 def save_remembered(remembered: Remembered) -> None:
     """Write it down; a disk that says no costs only the memory."""
-    plain = {"recent": [str(path) for path in remembered.recent], "mappings": remembered.mappings.to_json()}
+    plain: dict[str, object] = {
+        "recent": [str(path) for path in remembered.recent],
+        "mappings": remembered.mappings.to_json(),
+    }
+    plain["reading"] = list(remembered.reading)
     try:
         disk.make_folder(_file().parent)
         disk.write_text(_file(), json.dumps(plain, ensure_ascii=False, indent=1))
@@ -54,10 +63,15 @@ def save_remembered(remembered: Remembered) -> None:
 
 
 class Memory:
-    """What is remembered, read and written by the disk's thread of a worker; value is what is known of it by now."""
+    """What is remembered, read and written by the disk's thread of a worker; value is what is known of it by now.
 
-    def __init__(self, worker: Worker) -> None:
+    known is told once, when it was read for the first time.
+    """
+
+    def __init__(self, worker: Worker, known: Callable[[Remembered], None] = lambda _: None) -> None:
         self.value = Remembered()
+        self._told = False
+        self._first_known = known
         self._worker = worker
         self._kept: Remembered | None = None  # used by the disk's thread alone
         self.change(lambda kept: kept)
@@ -81,6 +95,9 @@ class Memory:
 
     def _know(self, kept: Remembered) -> None:
         self.value = kept
+        if not self._told:
+            self._told = True
+            self._first_known(kept)
 
     def look_for_recent(self, deliver: Deliver, found: Callable[[tuple[Path, ...]], None]) -> None:
         """Find out which of the studies opened before are there; found may come late, or never.

@@ -4,6 +4,7 @@ A placed one has a bracket along the foot of its lanes, and its name there. Wher
 nobody recorded (at the ends of a trial and beside gaps) the trace is veiled and the stretch dotted.
 """
 
+from bisect import bisect_left, bisect_right
 from math import ceil, floor
 
 from PySide6.QtCore import QPointF, QRectF, Qt
@@ -55,17 +56,27 @@ def _columns(grid: DeviceGrid, begin_s: float, end_s: float) -> tuple[int, int] 
 
 
 def _paint_edges(painter: QPainter, grid: DeviceGrid, drawing: MarksDrawing, lane: Lane, band: Band) -> None:
+    exposed = _exposed(lane, grid.time_at(grid.first), grid.time_at(grid.last))
+    if not exposed:
+        return
     veil = QColor(drawing.scheme.base)
     veil.setAlphaF(_VEIL)
     dots = QBrush(drawing.scheme.soft, Qt.BrushStyle.Dense6Pattern)
     dots.setTransform(QTransform.fromScale(grid.scale, grid.scale))
-    for begin, end in lane.edges:
+    for begin, end in exposed:
         columns = _columns(grid, lane.time_of(begin), lane.time_of(end))
         if columns is not None:
             top, bottom = round(grid.y(band.top)), round(grid.y(band.bottom))
             box = QRectF(columns[0], top, columns[1] - columns[0], bottom - top)
             painter.fillRect(box, veil)
             painter.fillRect(box, dots)
+
+
+def _exposed(lane: Lane, begin_s: float, end_s: float) -> tuple[tuple[int, int], ...]:
+    """The edges of a lane, in order of time and apart, that reach into a stretch of time."""
+    first = bisect_left(lane.edges, lane.position_at(begin_s), key=lambda edge: edge[1])
+    last = bisect_right(lane.edges, lane.position_at(end_s), key=lambda edge: edge[0])
+    return lane.edges[first:last]
 
 
 def _paint_stretch(painter: QPainter, grid: DeviceGrid, drawing: MarksDrawing, stretch: PlacedStretch) -> None:
@@ -119,6 +130,6 @@ def stretch_words(drawing: MarksDrawing, sample: int, y: float) -> str:
     ]
     lane = drawing.lanes[at]
     index = lane.position_at(time_s)
-    if any(begin <= index < end for begin, end in lane.edges):
+    if any(begin <= index < end for begin, end in _exposed(lane, time_s, time_s)):
         said.append(EDGE_WORDS)
     return " ".join(said)

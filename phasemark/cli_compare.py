@@ -171,9 +171,8 @@ def _primary_lines(comparison: "Comparison") -> list[str]:
     if isfinite(need.detectable):
         more = need.participants
         for_effect = "" if more is None else f"; for {plan.smallest_effect:g} {unit} it would take {more}"
-        lines.append(
-            f"  With power {need.power:g} these {cell.n} can show {_number(need.detectable, digits)} {unit}{for_effect}."
-        )
+        shown = _number(need.detectable, digits)
+        lines.append(f"  With power {need.power:g} these {cell.n} can show {shown} {unit}{for_effect}.")
     return [*lines, ""]
 
 

@@ -68,14 +68,14 @@ def _designs(
     values: CellValues, muscle: str, side: Side, levels: tuple[str, ...], thirds: tuple[str, ...]
 ) -> Iterator[_Design]:
     there = {(k.phase, k.third) for k in values.values if (k.muscle, k.side) == (muscle, side)}
-    phases = tuple(phase for phase in _PHASES if (phase, WHOLE) in there)
+    of_thirds = tuple(phase for phase in _PHASES if any((phase, third) in there for third in thirds))
     if len(thirds) > 1:
-        for phase in phases:
+        for phase in of_thirds:
             yield _Design(muscle, side, levels, (phase,), thirds)
-    if len(phases) == 2:
-        yield _Design(muscle, side, levels, phases, (WHOLE,))
-        if len(thirds) > 1:
-            yield _Design(muscle, side, levels, phases, thirds)
+    if all((phase, WHOLE) in there for phase in _PHASES):
+        yield _Design(muscle, side, levels, _PHASES, (WHOLE,))
+    if len(thirds) > 1 and len(of_thirds) == len(_PHASES):
+        yield _Design(muscle, side, levels, _PHASES, thirds)
 
 
 def _analysed(values: CellValues, design: _Design, factor: str) -> MuscleAnova:

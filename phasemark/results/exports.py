@@ -53,7 +53,7 @@ def all_segment_rows(numbers: Numbers) -> list[Row]:
 
 
 def settings_plain(study: Study, rater: str, libraries: Mapping[str, str]) -> dict[str, Any]:
-    """settings.json: all that made the numbers, with what every setting and file was."""
+    """settings.json: all that made the numbers, with what every setting and file was, and the analysis plan."""
     named = {trial.exercise for trial in study.trials if trial.exercise} | {e.name for e in study.exercises}
     return {
         "program": {"name": "phasemark", "version": __version__, "rules_version": RULES_VERSION, **libraries},
@@ -61,6 +61,7 @@ def settings_plain(study: Study, rater: str, libraries: Mapping[str, str]) -> di
         "rater": rater,
         "raters": list(study.raters),
         "settings": to_plain(study.settings),
+        "analysis_plan": to_plain(study.plan) if study.plan is not None else None,
         "exercises": to_plain(tuple(study.exercise(name) for name in sorted(named))),
         "trials": [_trial_plain(study, trial_id) for trial_id in (t.id for t in study.trials)],
     }

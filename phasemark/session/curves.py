@@ -83,7 +83,7 @@ def load_curves(
     """Mean curves of the study as it is now; done gets them, and what was wrong with trials that are left out.
 
     What is not measured is measured first, since references may hang on it. Only trials whose curves are not kept are
-    read. done may be called before this returns, where nothing is left to do.
+    read.
     """
     chain, study, rater = JobChain(), session.study, session.rater
     settings, marked = study.settings, [trial for trial in tasks(study) if trial.marks_of(session.rater).reps]
@@ -92,9 +92,6 @@ def load_curves(
 
     def read(measured: Measured) -> None:
         wanted = [trial for trial in marked if kept.of(trial, rater, settings) is None]
-        if not wanted:
-            finish([], measured.problems)
-            return
 
         def compute(trial: Trial, stored: StoredRecording) -> tuple[Trial, TrialCurves]:
             return trial, trial_curves(trial, trial.marks_of(rater), stored, settings)
@@ -116,7 +113,17 @@ def load_curves(
         for trial, curves in whole:
             kept.keep(trial, rater, settings, curves)
         kept.forget_others(session.study)
-        done(study_curves(session.numbers(), kept_curves(session, kept), factor=factor), (*before, *wrong))
+        numbers, held = session.numbers(), kept_curves(session, kept)
+        problems = tuple({str(problem): problem for problem in (*before, *wrong)}.values())
+        chain.go_on_with(
+            session.worker.run(
+                "mean curves",
+                lambda _: study_curves(numbers, held, factor=factor),
+                on=session.worker.compute,
+                done=lambda curves: done(curves, problems),
+                failed=failed,
+            )
+        )
 
     if stale:
         chain.go_on_with(

@@ -93,6 +93,8 @@ def _grid(figure: Figure, inner: float) -> tuple[list[tuple[Block, ...]], _Colum
     names = _shared_names(figure, inner)
     room = inner - names + _BLOCK_GAP
     count = max(1, min(int(room / (figure.block_mm + _BLOCK_GAP)), len(figure.blocks)))
+    lines = -(-len(figure.blocks) // count)
+    count = max(1, -(-len(figure.blocks) // max(lines, 1)))  # as many in every line as can be
     grid = [figure.blocks[first : first + count] for first in range(0, len(figure.blocks), count)]
     return grid, _columns(figure, grid, count, inner)
 

@@ -30,7 +30,7 @@ _APART, _MEAN_APART = 0.12, 0.35
 _PHASE_TITLES = {
     AgainstLoad.WITH: "With the load",
     AgainstLoad.AGAINST: "Against the load",
-    AgainstLoad.REP: "Whole rep",
+    AgainstLoad.REP: "Rep",
 }
 
 
@@ -44,13 +44,14 @@ def paired_figure(comparison: Comparison) -> Figure:
     people = "0" if not counts else str(counts[0]) if len(counts) == 1 else f"{counts[0]} to {counts[-1]}"
     smallest = f"{plan.smallest_effect:g} {comparison.difference_unit}"
     dashed = f"; dashed: the smallest difference that matters ({smallest})" if _applies(comparison) else ""
+    primary = "; larger: the primary comparison" if comparison.primary is not None else ""
     return Figure(
         f"Paired values: {plan.a} and {plan.b}",
         _summary(comparison),
         blocks,
         (Entry(0, plan.a, line=False, marker=True), Entry(1, plan.b, line=False, marker=True)),
         f"Thin lines: one participant each (n = {people}). Above: means with {level} intervals between participants. "
-        f"Below: mean paired difference, {plan.a} minus {plan.b}, with its {level} interval{dashed}.",
+        f"Below: mean paired difference, {plan.a} minus {plan.b}, with its {level} interval{dashed}{primary}.",
     )
 
 

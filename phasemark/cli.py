@@ -266,7 +266,9 @@ def _export(options: argparse.Namespace) -> int:
     from phasemark.session.marking import to_mark
 
     with open_for_command(options.study, _warn, need=Need.WRITE_IF_POSSIBLE, rater=options.rater) as at:
-        exported = at.wait(lambda **back: export(at.session, options.to, **back), _progress("exporting"))
+        exported = at.wait(
+            lambda **back: export(at.session, options.to, curves=options.curves, **back), _progress("exporting")
+        )
         unmarked = to_mark(at.session, again=False)
     _say(f"Wrote {len(exported.files)} files to {options.to}.")
     if unmarked:

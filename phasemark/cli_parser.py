@@ -118,6 +118,11 @@ def _measure(command: argparse.ArgumentParser) -> None:
 def _export(command: argparse.ArgumentParser) -> None:
     _study(command)
     command.add_argument("--to", required=True, metavar="DIR", type=Path, help="the folder to write to")
+    command.add_argument(
+        "--curves",
+        action="store_true",
+        help="also mean curves over each phase, how well they repeat, and their pictures",
+    )
     _rater(command)
 
 

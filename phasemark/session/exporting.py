@@ -1,7 +1,7 @@
 """Exporting: what is stale is measured first, then every file is written whole."""
 
 import platform
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -10,7 +10,10 @@ import numpy
 import scipy
 
 from phasemark.model.errors import BadCall, PhasemarkError, Unavailable
+from phasemark.results.curve_files import curve_files
 from phasemark.results.exports import export_texts
+from phasemark.results.phase_curves import StudyCurves
+from phasemark.session.curves import KeptCurves, load_curves
 from phasemark.session.measuring import Measured, measure, missing_holds, stale_trials
 from phasemark.session.session import Session
 from phasemark.store import disk
@@ -50,6 +53,7 @@ def export(
     session: Session,
     to: Path,
     *,
+    curves: bool = False,
     done: Callable[[Exported], None],
     failed: Callable[[BaseException], None],
     progressed: Callable[[float], None] = lambda _: None,
@@ -57,7 +61,8 @@ def export(
     """Write the exports of the study into a folder; done gets the files written, and the ledger says so.
 
     A study that cannot be written is measured all the same, where that is needed; the results are then not kept.
-    Where it is stopped no file is written at all. failed gets BadCall where the place is a file.
+    Where it is stopped no file is written at all. curves: with mean curves over each phase, as tables and pictures.
+    failed gets BadCall where the place is a file.
     """
     chain, worker = JobChain(), session.worker
 
@@ -75,10 +80,21 @@ def export(
             write(Measured(0))
 
     def write(measured: Measured) -> None:
+        if not curves:
+            put(measured, {})
+            return
+
+        def with_curves(found: StudyCurves, wrong: tuple[PhasemarkError, ...]) -> None:
+            problems = {str(problem): problem for problem in (*measured.problems, *wrong)}
+            put(Measured(measured.count, tuple(problems.values())), curve_files(found))
+
+        chain.go_on_with(load_curves(session, KeptCurves(), done=with_curves, failed=failed))
+
+    def put(measured: Measured, further: Mapping[str, str]) -> None:
         numbers = session.numbers()
 
         def on_disk(progress: Progress) -> Exported:
-            texts = export_texts(numbers, libraries())
+            texts = {**export_texts(numbers, libraries()), **further}
             progress(0.8)
             disk.make_folder(to)
             files = {to / name: text for name, text in texts.items()}

@@ -8,9 +8,13 @@ from dataclasses import dataclass
 from fractions import Fraction
 from math import ceil
 
+import numpy as np
+from numpy.typing import NDArray
+
 from phasemark.model.errors import BadData
 
 Rate = Fraction
+_WHOLE = 2**62  # products of whole numbers below it are exact in 64 bits
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,6 +75,17 @@ def first_sample(boundary: int, clock: Rate, rate: Rate, alignment: Alignment = 
     if rate == clock and alignment == ALIGNED:
         return boundary
     return ceil((Fraction(boundary) / clock - alignment.shift_s) * rate / alignment.ratio)
+
+
+def first_samples(boundaries: NDArray[np.int64], clock: Rate, rate: Rate) -> NDArray[np.int64]:
+    """first_sample of many boundaries at once, for a channel that begins with the clock."""
+    if rate == clock:
+        return boundaries
+    ratio = rate / clock
+    if int(np.abs(boundaries).max(initial=0)) * ratio.numerator < _WHOLE:
+        return -(-boundaries * ratio.numerator // ratio.denominator)
+    each = [first_sample(int(boundary), clock, rate) for boundary in boundaries.ravel()]
+    return np.array(each, dtype=np.int64).reshape(boundaries.shape)
 
 
 def clock_length(samples: int, rate: Rate, clock: Rate, alignment: Alignment = ALIGNED) -> int:

@@ -2,7 +2,7 @@
 
 import hashlib
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import isfinite, isnan
 
 from phasemark.model.clock import first_sample
@@ -104,6 +104,21 @@ def trial_facts(
     )
     alike = alike_findings(conditioned, trial.emg, settings.quality)
     return TrialFacts(trial.id, facts_key(trial, settings, noise), tuple(channels), movement, alike)
+
+
+def facts_under(
+    known: TrialFacts, trial: Trial, conditioned: Mapping[int, Conditioned], settings: Settings
+) -> TrialFacts:
+    """What is known of a trial, with attempts and noise as they are under other filters or windows; findings stay.
+
+    conditioned: the channels that are asked about, by their place in the trial; the others stay as known.
+    """
+    channels = list(known.channels)
+    for place, own in conditioned.items():
+        channel = trial.emg[place]
+        attempts, noise = _attempts(trial, channel, own, settings), _baseline(trial, channel, own)
+        channels[place] = replace(channels[place], attempts=attempts, noise=noise)
+    return replace(known, channels=tuple(channels))
 
 
 def interval_of(trial: Trial, channel: EmgChannel, purpose: Purpose) -> Interval | None:

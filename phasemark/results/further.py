@@ -14,7 +14,7 @@ from phasemark.results.sensitivity import Sensitivity, Undetermined
 from phasemark.signal.conditioning import Conditioned
 from phasemark.signal.envelope import envelope
 from phasemark.signal.frequency import median_frequency
-from phasemark.signal.sampling_error import ErrorBlocks, SamplingError, error_blocks, sampling_errors
+from phasemark.signal.sampling_error import NOT_DETERMINED, ErrorBlocks, SamplingError, error_blocks, sampling_errors
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,6 +68,12 @@ def further_values(source: ChannelSource, shifted: Sequence[Sensitivity], clock:
         )
         for error, one, own in zip(errors, shifted, pieces, strict=True)
     )
+
+
+def only_peak(levels: Samples, segment: Segment, clock: Rate, rate: Rate) -> Further:
+    """The highest envelope of a segment and nothing else; levels is the channel's envelope (mV) at its rate."""
+    peak, at_s = _highest(levels, rate, channel_pieces(segment, clock, rate))
+    return Further(NOT_DETERMINED, peak=peak, peak_at_s=at_s)
 
 
 def _highest(levels: Samples, rate: Rate, pieces: Sequence[tuple[int, int]]) -> tuple[float, float]:

@@ -4,6 +4,9 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from math import nan, sqrt
 
+import numpy as np
+from numpy.typing import NDArray
+
 from phasemark.model.recording import Treatment
 from phasemark.signal.block_sums import BlockSums, SegmentSums, block_sums, segment_sums
 from phasemark.signal.conditioning import Conditioned
@@ -17,6 +20,7 @@ __all__ = [
     "amplitude_of_sums",
     "block_sums",
     "enough",
+    "enough_each",
     "segment_sums",
 ]
 
@@ -34,6 +38,11 @@ class Amplitude:
 def enough(valid: int, samples: int) -> bool:
     """Whether a segment has a value at all: at least 90 % of its samples are valid, and there is one."""
     return valid > 0 and 10 * valid >= 9 * samples
+
+
+def enough_each(valid: NDArray[np.float64], samples: NDArray[np.float64]) -> NDArray[np.bool_]:
+    """The rule of enough for many segments at once."""
+    return (valid > 0) & (10 * valid >= 9 * samples)
 
 
 def amplitude(conditioned: Conditioned, begin: int, end: int) -> Amplitude:

@@ -2,6 +2,9 @@
 
 from math import isfinite, nan, sqrt
 
+import numpy as np
+
+from phasemark.model.recording import Samples
 from phasemark.signal.amplitude import Amplitude, amplitude
 from phasemark.signal.conditioning import Conditioned
 
@@ -24,6 +27,13 @@ def without_noise(value: float, noise: float) -> float:
     if not (isfinite(value) and isfinite(noise)):
         return nan
     return sqrt(max(value * value - noise * noise, 0.0))
+
+
+def each_without_noise(values: Samples, noise: float) -> Samples:
+    """Many amplitudes (mV) without the power of independent noise, as without_noise."""
+    if not isfinite(noise):
+        return np.full(np.shape(values), nan)
+    return np.asarray(np.sqrt(np.maximum(values * values - noise * noise, 0.0)))
 
 
 def error_without_noise(value: float, error: float, noise: float, noise_error: float = 0.0) -> float:

@@ -84,7 +84,7 @@ def _has_reference(found: Normaliser | None, outcome: Outcome) -> bool:
 
 
 @dataclass(frozen=True, slots=True)
-class _Channel:
+class MeasuredChannel:
     """One channel of a trial and all that turns its values into the unit of the comparison."""
 
     trial: Trial
@@ -93,6 +93,7 @@ class _Channel:
     noise: Attempt | None
 
     def amplitude(self, value: Value, outcome: Outcome, unit: str, *, subtract: bool) -> float:
+        """A value in the unit of the comparison; nan where it has no reference, or is itself missing."""
         if unit == PERCENT:
             percent = normalised(value, self.normaliser, self.noise, subtract=subtract)
             return percent.rms if outcome is Outcome.RMS else percent.mean_amplitude
@@ -121,23 +122,44 @@ def sides_of(numbers: Numbers, plan: AnalysisPlan) -> Sides:
     return found
 
 
-def rep_values(numbers: Numbers, plan: AnalysisPlan, unit: str) -> Iterator[RepValue]:
-    """The value of every counted rep of the plan's muscles, on every level of its factor, in all phases and thirds."""
-    sides = sides_of(numbers, plan)
+@dataclass(frozen=True, slots=True)
+class CountedValue:
+    """A value that counts: its cell, the number of its rep (0 for a hold), the value itself, and its channel."""
+
+    key: CellKey
+    rep: int
+    value: Value
+    channel: MeasuredChannel
+
+
+def rep_values(numbers: Numbers, plan: AnalysisPlan, unit: str, sides: Sides | None = None) -> Iterator[RepValue]:
+    """The value of every counted rep of the plan's muscles, on every level of its factor, in all phases and thirds.
+
+    sides are those of sides_of, worked out here where they are not given.
+    """
+    subtract = numbers.study.settings.baseline.subtract
+    for one in counted_values(numbers, plan, sides):
+        amplitude = one.channel.amplitude(one.value, plan.outcome, unit, subtract=subtract)
+        yield RepValue(one.key, one.channel.trial.id, one.channel.trial.set, one.rep, amplitude)
+
+
+def counted_values(numbers: Numbers, plan: AnalysisPlan, sides: Sides | None = None) -> Iterator[CountedValue]:
+    """The values that rep_values states in the unit of the comparison, as they were measured."""
+    under = sides_of(numbers, plan) if sides is None else sides
     for trial, group in groupby(_channels(numbers, plan), lambda found: found[0]):
         channels = {
-            place: _Channel(
+            place: MeasuredChannel(
                 trial, trial.emg[place], numbers.normaliser(trial, trial.emg[place]),
                 numbers.baseline(trial, trial.emg[place]),
             )
             for _, place in group
         }  # fmt: skip
-        yield from _trial_values(numbers, plan, channels, sides, unit)
+        yield from _trial_values(numbers, plan, channels, under)
 
 
 def _trial_values(
-    numbers: Numbers, plan: AnalysisPlan, channels: dict[int, _Channel], sides: Sides, unit: str
-) -> Iterator[RepValue]:
+    numbers: Numbers, plan: AnalysisPlan, channels: dict[int, MeasuredChannel], sides: Sides
+) -> Iterator[CountedValue]:
     study = numbers.study
     trial = next(iter(channels.values())).trial
     level = level_of(trial, plan.factor)
@@ -153,10 +175,9 @@ def _trial_values(
             continue
         if rep is not None and not standing(trial, rep, own.channel, study.settings.counted, places).counted:
             continue
-        side = sides[own.channel.muscle, own.channel.side]
+        side = sides.get((own.channel.muscle, own.channel.side), own.channel.side)
         key = CellKey(trial.participant, level, own.channel.muscle, side, phase, value.segment.third)
-        amplitude = own.amplitude(value, plan.outcome, unit, subtract=study.settings.baseline.subtract)
-        yield RepValue(key, trial.id, trial.set, places.get(value.rep, 0), amplitude)
+        yield CountedValue(key, places.get(value.rep, 0), value, own)
 
 
 def _is_hold(value: Value) -> bool:

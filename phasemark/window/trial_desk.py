@@ -358,7 +358,7 @@ class TrialDesk(QWidget):
             notes=None if moving else known.notes, exercise=session.study.exercise(self._trial.exercise),
         )  # fmt: skip
         self.figure.set_figure(figure)
-        self.motion.show_motion(figure)
+        self.motion.show_motion(figure, moving=moving)
 
     def _on_numbers(self) -> None:
         """Errors and references have arrived; while a boundary is on its way they wait."""

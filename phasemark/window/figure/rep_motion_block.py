@@ -3,12 +3,14 @@
 from html import escape
 from math import isfinite
 
-from PySide6.QtCore import Qt
+from PySide6.QtCore import QElapsedTimer, Qt
 from PySide6.QtWidgets import QLabel, QSizePolicy
 
 from phasemark.session.rep_figure import PhaseMotion, RepFigure
 from phasemark.window.figure.figure_words import DASH, motion_words
 from phasemark.window.palette import scheme_of
+
+_EVERY_MS = 100
 
 
 class RepMotionBlock(QLabel):
@@ -16,6 +18,7 @@ class RepMotionBlock(QLabel):
 
     def __init__(self) -> None:
         super().__init__()
+        self._since = QElapsedTimer()
         self.setTextFormat(Qt.TextFormat.RichText)
         self.setWordWrap(True)
         self.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Minimum)
@@ -23,8 +26,14 @@ class RepMotionBlock(QLabel):
         self.setFocusPolicy(Qt.FocusPolicy.NoFocus)
         self.hide()
 
-    def show_motion(self, figure: RepFigure | None) -> None:
-        """Show how the phases of a figure went; None, or a figure without phases, takes the block away."""
+    def show_motion(self, figure: RepFigure | None, *, moving: bool = False) -> None:
+        """Show how the phases of a figure went; None, or a figure without phases, takes the block away.
+
+        While a boundary is moving the block follows it ten times a second: laying out a text takes its time.
+        """
+        if moving and self._since.isValid() and self._since.elapsed() < _EVERY_MS:
+            return
+        self._since.start()
         if figure is None or not figure.motion:
             self.hide()
             return

@@ -32,16 +32,22 @@ class Unit:
 
 
 def unit_of(numbers: Numbers, plan: AnalysisPlan) -> Unit:
-    """Percent of the reference where every muscle that is compared has one in every participant, else mV.
+    """Percent of the reference where every muscle that is compared has one in all who did both levels, else mV.
 
     Means over values of which some are in percent and some in mV would say nothing.
     """
+    channels = list(_channels(numbers, plan))
+    people = [
+        {trial.participant for trial, _ in channels if level_of(trial, plan.factor) == level}
+        for level in (plan.a, plan.b)
+    ]
+    both = people[0] & people[1]
     wanted = {
-        (trial.participant, trial.session, channel.muscle): numbers.normaliser(trial, channel)
-        for trial, place in _channels(numbers, plan)
-        for channel in (trial.emg[place],)
+        (trial.participant, trial.session, trial.emg[place].muscle): numbers.normaliser(trial, trial.emg[place])
+        for trial, place in channels
+        if trial.participant in both
     }
-    without = sorted(key for key, found in wanted.items() if not _has_reference(found, plan.outcome))
+    without = [key for key, found in wanted.items() if not _has_reference(found, plan.outcome)]
     if not without and wanted:
         return Unit(PERCENT)
     if len(without) == len(wanted):

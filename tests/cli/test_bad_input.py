@@ -12,6 +12,8 @@ from filelock import FileLock
 from phasemark.store import disk
 from phasemark.store.disk import System
 
+pytestmark = pytest.mark.slow  # kept out of the fast loop
+
 
 def _state(folder: Path) -> dict[str, bytes]:
     """All files of a study but the lock's."""

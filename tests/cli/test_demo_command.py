@@ -12,6 +12,8 @@ from phasemark.demo import InventedTrial, invent
 from phasemark.model.errors import Cancelled
 from phasemark.session import demo_study
 
+pytestmark = pytest.mark.slow  # kept out of the fast loop
+
 _PLACE = ["participant", "exercise", "set"]
 
 

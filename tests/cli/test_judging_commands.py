@@ -9,6 +9,8 @@ import pytest
 from calling import Call
 from scipy.signal import butter, sosfiltfilt
 
+pytestmark = pytest.mark.slow  # kept out of the fast loop
+
 RATE = 1000
 MUSCLES = ("vastus medialis", "rectus femoris")
 

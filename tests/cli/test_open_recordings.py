@@ -20,6 +20,8 @@ from scipy.signal import butter, sosfiltfilt
 
 from phasemark.cli import run
 
+pytestmark = pytest.mark.slow  # kept out of the fast loop
+
 MUSCLES = ("rectus femoris", "biceps femoris", "vastus medialis", "semitendinosus")
 # Whose angle grows when the knee is extended (the description of the recordings); the others' shrinks.
 LARGER_IS_EXTENDED = {"3N", "4N", "6N", "7N", "1A", "8A", "9A"}

@@ -23,6 +23,8 @@ class Blocked:
             raise ImportError(f"{name} cannot load here")
 sys.meta_path.insert(0, Blocked())
 from phasemark.__main__ import main
+
+pytestmark = pytest.mark.slow  # kept out of the fast loop
 sys.exit(main())
 """
 COMMAND = (sys.executable, "-m", "phasemark")

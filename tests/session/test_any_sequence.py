@@ -31,6 +31,8 @@ from phasemark.session import rep_edits
 from phasemark.session.boundary_move import keep_move
 from phasemark.session.marking import mark_one
 
+pytestmark = pytest.mark.slow  # kept out of the fast loop
+
 TRIALS = st.sampled_from(["T001", "T002"])
 CHANGES = st.sampled_from(
     [

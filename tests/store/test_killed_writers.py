@@ -79,6 +79,8 @@ from pathlib import Path
 sys.path.insert(0, sys.argv[2])
 from making_studies import gesture, moved
 from phasemark.store.folder import StudyFolder
+
+pytestmark = pytest.mark.slow  # kept out of the fast loop
 opened = StudyFolder.open(Path(sys.argv[1]))
 study, number = opened.study, int(sys.argv[3])
 print("ready", flush=True)

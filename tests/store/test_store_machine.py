@@ -6,6 +6,7 @@ from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
+import pytest
 from hypothesis import settings
 from hypothesis import strategies as st
 from hypothesis.stateful import RuleBasedStateMachine, initialize, invariant, precondition, rule
@@ -20,6 +21,8 @@ from phasemark.store.folder import StudyFolder
 from phasemark.store.ledger_lines import Action, Gesture
 from phasemark.store.opening import load
 from phasemark.store.tables import ResultTable
+
+pytestmark = pytest.mark.slow  # kept out of the fast loop
 
 raters = st.sampled_from(["R1", "R2"])
 places = st.sampled_from(list(mark_edits.Place))

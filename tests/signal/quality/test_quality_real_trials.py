@@ -21,6 +21,8 @@ from phasemark.signal.quality.channel import channel_findings
 from phasemark.signal.quality.finding import Check, Finding
 from phasemark.signal.quality.movement import movement_findings
 
+pytestmark = pytest.mark.slow  # kept out of the fast loop
+
 RATE = Fraction(1000)
 MUSCLES = ("rectus femoris", "biceps femoris", "vastus medialis", "semitendinosus")
 

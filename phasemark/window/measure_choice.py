@@ -6,7 +6,10 @@ from PySide6.QtWidgets import QButtonGroup, QComboBox, QHBoxLayout, QRadioButton
 from phasemark.session.rep_figure import Measure, Unit
 from phasemark.window.visible_edges import keep_edge_seen
 
-_UNIT_HINT = "Percent of each muscle's reference; a muscle without one stays in mV. Over 100 % is shown as it is."
+_UNIT_HINT = (
+    "Percent of each muscle's reference, which is known once the study has been measured (Ctrl+R). "
+    "A muscle without one stays in mV. Over 100 % is shown as it is."
+)
 
 
 class MeasureChoice(QWidget):

@@ -154,8 +154,8 @@ class SettingGroupBox(QWidget):
         self._first = widget
         self._layout_of_body.insertWidget(0, widget)
 
-    def refuse(self, key: str, sentence: str) -> None:
-        """Say beside a field why its value was not taken, until another is entered."""
+    def refuse(self, key: str, sentence: str) -> QLabel:
+        """Say beside a field why its value was not taken, until another is entered; where it is said."""
         self._make()
         self.forget_refusals()
         editor = self._editors[key]
@@ -168,6 +168,7 @@ class SettingGroupBox(QWidget):
         at = place[0] if isinstance(place, tuple) else -1
         self._form.insertRow(at + 1, label)
         editor.setAccessibleDescription(f"{label.text()}\n{editor.toolTip()}")
+        return label
 
     def forget_refusals(self) -> None:
         """Nothing was refused of late."""

@@ -2,7 +2,7 @@
 
 from collections.abc import Mapping, Sequence
 
-from PySide6.QtCore import QEvent, QSize, Qt, Signal
+from PySide6.QtCore import QEvent, QSize, Qt, QTimer, Signal
 from PySide6.QtGui import QFont
 from PySide6.QtWidgets import (
     QCheckBox,
@@ -132,8 +132,9 @@ class SettingsPage(QFrame):
 
     def refuse(self, key: str, sentence: str) -> None:
         """Say beside the field of a setting why its value was not taken."""
-        self._box(key).refuse(key, sentence)
+        said = self._box(key).refuse(key, sentence)
         self._area.ensureWidgetVisible(self.field(key))
+        QTimer.singleShot(0, said, lambda: self._area.ensureWidgetVisible(said))  # once it has its place
 
     # What is shown
 

@@ -3,7 +3,8 @@
 from html import escape
 from math import isfinite
 
-from PySide6.QtCore import QElapsedTimer, Qt
+from PySide6.QtCore import QElapsedTimer, QEvent, Qt
+from PySide6.QtGui import QFontMetricsF, QResizeEvent
 from PySide6.QtWidgets import QLabel, QSizePolicy
 
 from phasemark.session.rep_figure import PhaseMotion, RepFigure
@@ -11,6 +12,7 @@ from phasemark.window.figure.figure_words import DASH, motion_words
 from phasemark.window.palette import scheme_of
 
 _EVERY_MS = 100
+_CELL_PX = 8.0
 
 
 class RepMotionBlock(QLabel):
@@ -19,6 +21,7 @@ class RepMotionBlock(QLabel):
     def __init__(self) -> None:
         super().__init__()
         self._since = QElapsedTimer()
+        self._shown: tuple[tuple[PhaseMotion, ...], str] | None = None
         self.setTextFormat(Qt.TextFormat.RichText)
         self.setWordWrap(True)
         self.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Minimum)
@@ -39,25 +42,53 @@ class RepMotionBlock(QLabel):
             return
         unit = "" if figure.axis.of_time else figure.axis.unit
         words = ".\n".join(motion_words(motion, unit) for motion in figure.motion) + "."
-        text = _table(figure.motion, unit, scheme_of(self.palette()).soft.name())
-        if text != self.text():
-            self.setText(text)
-            self.setAccessibleDescription(words)
-            self.setToolTip(words)
+        self._shown = (figure.motion, unit)
+        self._write()
+        self.setAccessibleDescription(words)
+        self.setToolTip(words)
         self.show()
 
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        """A table where there is room for one, else lines."""
+        super().resizeEvent(event)
+        self._write()
 
-def _table(motions: tuple[PhaseMotion, ...], unit: str, soft: str) -> str:
+    def changeEvent(self, event: QEvent) -> None:
+        """Follow the system's font and colours."""
+        super().changeEvent(event)
+        if event.type() in (QEvent.Type.FontChange, QEvent.Type.PaletteChange):
+            self._write()
+
+    def _write(self) -> None:
+        if self._shown is None:
+            return
+        (motions, unit), metrics = self._shown, QFontMetricsF(self.font())
+        rows = _rows(motions, unit)
+        widths = [max(metrics.horizontalAdvance(row[k]) for row in rows) + _CELL_PX for k in range(len(rows[0]))]
+        if sum(widths) <= self.width():
+            text = _table(rows, scheme_of(self.palette()).soft.name())
+        else:
+            text = "<br>".join(escape(motion_words(motion, unit)) for motion in motions)
+        if text != self.text():
+            self.setText(text)
+
+
+def _rows(motions: tuple[PhaseMotion, ...], unit: str) -> list[list[str]]:
+    """Titles, then the cells of each phase."""
     speed = f"{unit}/s" if unit else "1/s"
     planned = any(motion.prescribed_s is not None for motion in motions)
     moved = any(isfinite(motion.motion.range_of_motion) for motion in motions)
     heads = ["", f"time, s{' (planned)' if planned else ''}"]
     heads += [f"range, {unit}" if unit else "range", f"mean {speed}", f"peak {speed}"] if moved else []
     heads += ["sticking, s"] if any(motion.sticking for motion in motions) else []
-    rows = [_cells(motion, len(heads), moved=moved) for motion in motions]
-    head = "".join(f"<td style='color:{soft}'>{escape(cell)}</td>" for cell in heads)
-    made = [f"<tr>{head}</tr>", *(f"<tr>{''.join(f'<td>{escape(cell)}</td>' for cell in row)}</tr>" for row in rows)]
-    return f"<table cellspacing='0' cellpadding='2' width='100%'>{''.join(made)}</table>"
+    return [heads, *(_cells(motion, len(heads), moved=moved) for motion in motions)]
+
+
+def _table(rows: list[list[str]], soft: str) -> str:
+    head, *others = ("".join(f"<td>{escape(cell)}</td>" for cell in row) for row in rows)
+    titles = head.replace("<td>", f"<td style='color:{soft}'>")
+    made = "".join(f"<tr>{row}</tr>" for row in (titles, *others))
+    return f"<table cellspacing='0' cellpadding='2' width='100%'>{made}</table>"
 
 
 def _cells(of: PhaseMotion, count: int, *, moved: bool) -> list[str]:

@@ -124,7 +124,7 @@ def _paint_axes(painter: QPainter, plot: _Plot, scheme: Scheme, metrics: QFontMe
             QPointF(box.left() - _AIR - metrics.horizontalAdvance(text), y + metrics.ascent() / 2 - 1), text
         )
     free = box.left() - _AIR
-    for hz, text in plot.ticks(max(2, int(box.width() / (5 * row)))):
+    for hz, text in plot.ticks(max(2, int(box.width() / (3 * row)))):
         x, wide = plot.x(hz), metrics.horizontalAdvance(text)
         painter.setPen(scheme.hair)
         painter.drawLine(QPointF(round(x) + 0.5, box.top()), QPointF(round(x) + 0.5, box.bottom()))
@@ -181,6 +181,15 @@ def _paint_points(painter: QPainter, plot: _Plot, chain: FilterChain, scheme: Sc
         painter.drawText(QPointF(left, _AIR + metrics.ascent()), text)
 
 
+def _notches_words(notches: tuple[tuple[float, float, float], ...]) -> list[str]:
+    """One notch with its -3 dB points; several with how wide they are."""
+    if len(notches) < 2:
+        return [f"notch at {hz_text(hz)} Hz, {low:.2f} to {high:.2f} Hz" for hz, low, high in notches]
+    (_, low, high), (_, last_low, last_high) = notches[0], notches[-1]
+    lines = ", ".join(hz_text(hz) for hz, _, _ in notches)
+    return [f"notches at {lines} Hz, {high - low:.1f} to {last_high - last_low:.1f} Hz wide"]
+
+
 def chain_words(chain: FilterChain | None) -> str:
     """A response in words."""
     if chain is None:
@@ -191,8 +200,7 @@ def chain_words(chain: FilterChain | None) -> str:
     said = [f"{MINUS}3 dB at {' and '.join(ends)}" if ends else f"nothing is cut off at {MINUS}3 dB"]
     if chain.low_hz is None and chain.high_hz is None and chain.filters.highpass_hz and chain.filters.lowpass_hz:
         said = [f"nothing gets through at more than {MINUS}3 dB"]
-    for hz, low, high in chain.notches:
-        said.append(f"notch at {hz_text(hz)} Hz, {low:.2f} to {high:.2f} Hz")
+    said += _notches_words(chain.notches)
     if chain.left_out:
         said.append(f"left out: {', '.join(hz_text(hz) for hz in chain.left_out)} Hz, too high for this rate")
     whole = "; ".join(said)

@@ -203,7 +203,13 @@ def _reference(study: Study, found: Sequence[AttemptAt]) -> Reference | None:
         best=rules.best,
         disagreement=rules.disagreement,
         findings=[at.faults for at in found],
+        positions=positions_of(study, found),
     )
+
+
+def positions_of(study: Study, found: Sequence[AttemptAt]) -> list[str]:
+    """The position that each attempt was made at: the exercise of its trial."""
+    return [study.trial(at.trial).exercise for at in found]
 
 
 def _task_attempts(study: Study, results: Results, rater: str, one: Whose) -> Iterable[AttemptAt]:
@@ -253,7 +259,10 @@ def _noise(study: Study, facts: Facts, found: Sequence[AttemptAt], reference: Re
 
 
 def _drift(study: Study, found: Sequence[AttemptAt]) -> Drift | None:
-    """The reference of the attempts after the session's last set over that before its first; None without both."""
+    """The reference of the attempts after the session's last set over that before its first; None without both.
+
+    Both at one position, that of the best attempt before the sets: another position is another effort.
+    """
     if not found:
         return None
     about = study.trial(found[0].trial)
@@ -263,9 +272,14 @@ def _drift(study: Study, found: Sequence[AttemptAt]) -> Drift | None:
     tasks = [places[t.id] for t in session if t.kind is Kind.TASK]
     if not tasks:
         return None
-    before = _reference(study, [at for at in found if places[at.trial] < min(tasks)])
-    after = _reference(study, [at for at in found if places[at.trial] > max(tasks)])
-    return None if before is None or after is None else drift(before, after)
+    early = [at for at in found if places[at.trial] < min(tasks)]
+    before = _reference(study, early)
+    if before is None:
+        return None
+    position = positions_of(study, early)[(before.used or before.mean_used)[0]]
+    late = [at for at in found if places[at.trial] > max(tasks) and study.trial(at.trial).exercise == position]
+    after = _reference(study, late)
+    return None if after is None else drift(before, after)
 
 
 def _borrowed(study: Study, own: Mapping[Whose, Normaliser], found: Normaliser) -> Normaliser:

@@ -11,7 +11,7 @@ from phasemark.model.recording import Side
 from phasemark.model.study import Kind, Study, Trial
 from phasemark.results.numbers import Numbers
 from phasemark.results.reference_rows import reference_notes
-from phasemark.results.referencing import AttemptAt, Normaliser, Whose, attempts_of, comparison_warnings
+from phasemark.results.referencing import AttemptAt, Normaliser, Whose, attempts_of, comparison_warnings, positions_of
 from phasemark.signal.references import best_two_apart
 
 MAXIMAL = (Approach.ISOMETRIC_MVC, Approach.MATCHED_MVC)
@@ -169,7 +169,11 @@ def _picture(numbers: Numbers, found: Normaliser) -> ReferencePicture:
         found.decision,
         nan if found.noise is None else found.noise.rms,
         nan if found.drift is None else found.drift.rms,
-        best_two_apart([at.attempt for at in found.attempts], [at.faults for at in found.attempts]),
+        best_two_apart(
+            [at.attempt for at in found.attempts],
+            [at.faults for at in found.attempts],
+            positions_of(numbers.study, found.attempts),
+        ),
         _sessions(numbers, found.whose),
     )
 

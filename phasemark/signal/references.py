@@ -9,6 +9,9 @@ from phasemark.signal.attempts import Attempt, bias_of_highest
 
 SHORT_WINDOW_S = 0.25
 """Windows under this length (s) are flagged: their maximum is biased upward (common practice, no source)."""
+COMES_NEAR = 0.5
+"""A sound attempt at another position stands in for a faulty one from this share of it on (common practice, no
+source): an MVIC of other muscles is far lower."""
 USUAL_EFFORT_S = 3.0
 """The effort (s) for which the bias of a short window is stated: an MVIC of 3-5 s (value from memory)."""
 
@@ -71,6 +74,7 @@ def reference_of(
     best: int,
     disagreement: float,
     findings: Sequence[Sequence[Stretch]] = (),
+    positions: Sequence[str] = (),
 ) -> Reference | None:
     """The reference of a muscle from its attempts; None where no attempt has a value.
 
@@ -79,12 +83,15 @@ def reference_of(
     highest windows. An attempt with a finding inside its window that nobody accepted is left out where another is
     there, and flagged either way. findings[i] are those of attempt i, in samples of its channel.
 
+    positions[i] is the position (or task) that attempt i was made at, one for all where none are given. The position of
+    the best attempt decides: only attempts at it are averaged and compared. A faulty attempt is left out for one
+    at another position only where that one reaches COMES_NEAR of it.
+
     Flagged are also: the best two more than the share disagreement apart, a maximum at the edge, a window under
     SHORT_WINDOW_S, an attempt without a value, and a single attempt.
     """
-    rms, mean = (
-        _chosen(attempts, findings, kind, best if rule is ReferenceRule.BEST_MEAN else 1) for kind in (_RMS, _MEAN)
-    )
+    count = best if rule is ReferenceRule.BEST_MEAN else 1
+    rms, mean = (_chosen(attempts, findings, kind, count, positions) for kind in (_RMS, _MEAN))
     if not rms.used and not mean.used:
         return None
     main, kind = (rms, _RMS) if rms.used else (mean, _MEAN)
@@ -92,7 +99,7 @@ def reference_of(
         *_missing(attempts, kind),
         *main.said,
         *(sentence for sentence in mean.said if sentence not in main.said),
-        *_too_few(main, best if rule is ReferenceRule.BEST_MEAN else 1),
+        *_too_few(main, count),
         *_apart(attempts, main.usable, kind, disagreement),
         *_weak_windows(attempts, main.used, kind, highest=rule is not ReferenceRule.PLATEAU),
     ]
@@ -101,13 +108,15 @@ def reference_of(
     return Reference(rms.value, mean.value, rms.error, main.used, tuple(flags), mean.error, mean.used)
 
 
-def best_two_apart(attempts: Sequence[Attempt], findings: Sequence[Sequence[Stretch]] = ()) -> float | None:
+def best_two_apart(
+    attempts: Sequence[Attempt], findings: Sequence[Sequence[Stretch]] = (), positions: Sequence[str] = ()
+) -> float | None:
     """Share by which the second best of the usable attempts lies below the best; None where there are not two.
 
     In RMS, in mean amplitude where no attempt has an RMS; which are usable is told as in reference_of.
     """
     for kind in (_RMS, _MEAN):
-        usable = _chosen(attempts, findings, kind, 1).usable
+        usable = _chosen(attempts, findings, kind, 1, positions).usable
         if usable:
             return _share_apart(attempts, usable, kind)
     return None
@@ -121,7 +130,7 @@ def task_reference(attempts: Sequence[Attempt], approach: Approach) -> Reference
     53:102438).
     """
     count = 1 if approach is Approach.TASK_PEAK else len(attempts)
-    rms, mean = (_chosen(attempts, (), kind, count) for kind in (_RMS, _MEAN))
+    rms, mean = (_chosen(attempts, (), kind, count, ()) for kind in (_RMS, _MEAN))
     if not rms.used and not mean.used:
         return None
     kind, used = (_RMS, rms.used) if rms.used else (_MEAN, mean.used)
@@ -147,18 +156,54 @@ class _Chosen:
     said: tuple[str, ...]
 
 
-def _chosen(attempts: Sequence[Attempt], findings: Sequence[Sequence[Stretch]], kind: _Kind, count: int) -> _Chosen:
+def _chosen(
+    attempts: Sequence[Attempt],
+    findings: Sequence[Sequence[Stretch]],
+    kind: _Kind,
+    count: int,
+    positions: Sequence[str],
+) -> _Chosen:
     # The mean of so many best attempts that are usable, best first.
-    there = [i for i, attempt in enumerate(attempts) if isfinite(kind.value(attempt))]
+    there = sorted(
+        (i for i, at in enumerate(attempts) if isfinite(kind.value(at))), key=lambda i: -kind.value(attempts[i])
+    )
     faults = {i: _faults(attempts[i], findings[i] if i < len(findings) else (), kind) for i in there}
     sound = [i for i in there if not any(not fault.accepted for fault in faults[i])]
-    usable = sorted(sound or there, key=lambda i: -kind.value(attempts[i]))
+    usable = _at_one_position(there, sound, [kind.value(at) for at in attempts], positions)
     used = tuple(usable[:count])
-    said = [sentence for i in there for sentence in _said(i, faults[i], taken=i in used, out=i not in usable)]
+    said = [
+        sentence
+        for i in sorted(there)
+        for sentence in _said(
+            i, faults[i], taken=i in used, out=i not in usable and _matters(i, used, there, positions)
+        )
+    ]
     value = sum(kind.value(attempts[i]) for i in used) / len(used) if used else nan
     spread = sqrt(sum((kind.value(attempts[i]) * kind.error(attempts[i])) ** 2 for i in used))
     error = spread / len(used) / value if used and value > 0 else nan
     return _Chosen(value, error, used, tuple(usable), tuple(said))
+
+
+def _position(place: int, positions: Sequence[str]) -> str:
+    return positions[place] if place < len(positions) else ""
+
+
+def _at_one_position(
+    there: Sequence[int], sound: Sequence[int], values: Sequence[float], positions: Sequence[str]
+) -> list[int]:
+    # Of attempts, best first: the usable ones at the position of the best that is usable.
+    usable = sound or there
+    if sound and there[0] != sound[0]:
+        other = _position(there[0], positions) != _position(sound[0], positions)
+        if other and values[sound[0]] < COMES_NEAR * values[there[0]]:
+            usable = there
+    return [i for i in usable if _position(i, positions) == _position(usable[0], positions)]
+
+
+def _matters(place: int, used: Sequence[int], there: Sequence[int], positions: Sequence[str]) -> bool:
+    # Whether an attempt could have been used: it is at the position of the best one used, or higher.
+    best = used[0]
+    return _position(place, positions) == _position(best, positions) or there.index(place) < there.index(best)
 
 
 def _faults(attempt: Attempt, findings: Sequence[Stretch], kind: _Kind) -> list[Stretch]:

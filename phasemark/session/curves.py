@@ -83,7 +83,7 @@ def load_curves(
     """Mean curves of the study as it is now; done gets them, and what was wrong with trials that are left out.
 
     What is not measured is measured first, since references may hang on it. Only trials whose curves are not kept are
-    read.
+    read. Where the study changes meanwhile, trials whose curves are no longer current are left out: ask again.
     """
     chain, study, rater = JobChain(), session.study, session.rater
     settings, marked = study.settings, [trial for trial in tasks(study) if trial.marks_of(session.rater).reps]

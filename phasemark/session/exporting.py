@@ -1,7 +1,7 @@
 """Exporting: what is stale is measured first, then every file is written whole."""
 
 import platform
-from collections.abc import Callable, Mapping
+from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -81,20 +81,24 @@ def export(
 
     def write(measured: Measured) -> None:
         if not curves:
-            put(measured, {})
+            put(measured, None)
             return
 
         def with_curves(found: StudyCurves, wrong: tuple[PhasemarkError, ...]) -> None:
             problems = {str(problem): problem for problem in (*measured.problems, *wrong)}
-            put(Measured(measured.count, tuple(problems.values())), curve_files(found))
+            put(Measured(measured.count, tuple(problems.values())), found)
 
-        chain.go_on_with(load_curves(session, KeptCurves(), done=with_curves, failed=failed))
+        chain.go_on_with(
+            load_curves(
+                session, KeptCurves(), done=with_curves, failed=failed, progressed=lambda share: progressed(0.8 * share)
+            )
+        )
 
-    def put(measured: Measured, further: Mapping[str, str]) -> None:
+    def put(measured: Measured, found: StudyCurves | None) -> None:
         numbers = session.numbers()
 
         def on_disk(progress: Progress) -> Exported:
-            texts = {**export_texts(numbers, libraries()), **further}
+            texts = export_texts(numbers, libraries()) | ({} if found is None else curve_files(found))
             progress(0.8)
             disk.make_folder(to)
             files = {to / name: text for name, text in texts.items()}

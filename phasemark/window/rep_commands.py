@@ -36,9 +36,6 @@ class RepCommands(QObject):
         super().__init__(desk)
         self._desk, self._session = desk, session
         self.dialog: ExcludeDialog | None = None
-        self._drawing = False  # a stretch is asked for that a rep will be added over
-        desk.plot.stretchChosen.connect(self._on_stretch)
-        desk.plot.stretchDropped.connect(self._on_dropped)
         desk.marks_table.checkToggled.connect(self._on_check)
         desk.marks_table.exclusionTyped.connect(self._on_exclusion_typed)
 
@@ -155,19 +152,9 @@ class RepCommands(QObject):
         session, signals = self._session(), self._desk.signals
         if session is None or signals is None:
             return
-        self._desk.gestures.commit()
-        self._desk.plot.setFocus()
-        self._desk.plot.drop_stretch()  # one that is asked for something else
-        self._drawing = True
-        self._desk.plot.ask_stretch(_SHOW_REP)
-
-    def _on_dropped(self) -> None:
-        self._drawing = False
+        self._desk.ask_stretch(_SHOW_REP, self._on_stretch)
 
     def _on_stretch(self, begin: int, end: int) -> None:
-        if not self._drawing:
-            return
-        self._drawing = False
         self._guarded(lambda: self.add_over(begin, end))
 
     def add_over(self, begin: int, end: int) -> None:

@@ -150,7 +150,7 @@ def _paint_attempt(
     painter.setFont(font)
     painter.setPen(scheme.ink)
     value = f"{millivolts(_level(row))} mV"
-    _write(painter, box, box.top(), f"{value}  ✓ used" if used else value)
+    _write(painter, box, box.top(), f"✓ {value}" if used else value)
     font.setBold(False)
     painter.setFont(font)
     _write(painter, box, plot.bottom() + 2, f"{row.number}  {row.trial}")

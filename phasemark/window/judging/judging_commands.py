@@ -60,7 +60,7 @@ class JudgingCommands(QObject):
         self._connect()
 
     def _connect(self) -> None:
-        quality, references, plot = self.quality, self.references, self._desk.plot
+        quality, references = self.quality, self.references
         quality.placeWanted.connect(self._show_finding)
         quality.acceptWanted.connect(self.ask_acceptance)
         quality.takeBackWanted.connect(self.take_back)
@@ -78,8 +78,6 @@ class JudgingCommands(QObject):
         for page in (quality, references):
             page.done.connect(self.places.forget)
         self._desk.shown.connect(self._on_shown)
-        plot.stretchChosen.connect(self._on_stretch)
-        plot.stretchDropped.connect(self._on_dropped)
 
     # The session
 
@@ -112,8 +110,9 @@ class JudgingCommands(QObject):
     def _on_shown(self, trial_id: str) -> None:
         if self.quality.isVisible():
             self.quality.set_trial(trial_id)
-        if self._plateau is not None and self._plateau.trial == trial_id:
-            self._ask_stretch(self._plateau)
+        waiting, self._plateau = self._plateau, None
+        if waiting is not None and waiting.trial == trial_id:
+            self._ask_stretch(waiting)
 
     def _edit(self, edit: Callable[[], object]) -> None:
         """Make an edit; what is refused is said."""
@@ -232,7 +231,7 @@ class JudgingCommands(QObject):
             "Choose an attempt",
             words,
             "Use it",
-            example="e.g. the other attempts were stopped early",
+            example="e.g. the others were stopped early",
             parent=self._desk,
         )
         self._ask(dialog, lambda reason, _: self.choose(at, reason))
@@ -293,19 +292,13 @@ class JudgingCommands(QObject):
         trial = self._trial_of(at)
         if trial is None:
             return
-        plot = self._desk.plot
-        plot.drop_stretch()  # which may have been asked for something else
-        self._plateau = at
-        plot.setFocus()
-        plot.ask_stretch(f"Drag over the plateau of {trial.emg[at.channel].label}.")
+        muscle = trial.emg[at.channel].label
+        prompt = f"Drag over the plateau of {muscle}, or arrows and Return at its begin. Escape leaves it."
+        self._desk.ask_stretch(prompt, lambda begin, end: self._on_stretch(at, begin, end))
 
-    def _on_dropped(self) -> None:
-        self._plateau = None
-
-    def _on_stretch(self, begin: int, end: int) -> None:
-        at, self._plateau = self._plateau, None
-        trial = None if at is None else self._trial_of(at)
-        if at is None or trial is None or trial.id != self._desk.trial_id:
+    def _on_stretch(self, at: AttemptPicture, begin: int, end: int) -> None:
+        trial = self._trial_of(at)
+        if trial is None or trial.id != self._desk.trial_id:
             return
         muscle, clock = trial.emg[at.channel].label, float(trial.clock)
         words = (

@@ -52,8 +52,11 @@ class JudgingTable(QTableView):
             self.fit_columns()
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
-        """Return activates a row on every system."""
+        """Return activates a row on every system; Alt and down is a click on the title of the column in hand."""
         if event.key() in (Qt.Key.Key_Return, Qt.Key.Key_Enter) and self.currentIndex().isValid():
             self.activated.emit(self.currentIndex())
+            return
+        if event.key() == Qt.Key.Key_Down and event.modifiers() & Qt.KeyboardModifier.AltModifier:
+            self.horizontalHeader().sectionClicked.emit(self.currentIndex().column())
             return
         super().keyPressEvent(event)

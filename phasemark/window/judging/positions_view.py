@@ -1,7 +1,7 @@
 """The table of MVIC positions and the muscles each is a reference for."""
 
 from PySide6.QtCore import QEvent, Qt
-from PySide6.QtWidgets import QAbstractItemView, QHeaderView, QTableView, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QAbstractItemView, QHeaderView, QSizePolicy, QTableView, QVBoxLayout, QWidget
 
 from phasemark.window.judging.judging_parts import plain_label
 from phasemark.window.judging.positions_model import PositionsModel
@@ -28,12 +28,15 @@ class PositionsView(QWidget):
         table.verticalHeader().setSectionResizeMode(QHeaderView.ResizeMode.ResizeToContents)
         table.horizontalHeader().setSectionResizeMode(QHeaderView.ResizeMode.ResizeToContents)
         table.verticalHeader().setDefaultAlignment(Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter)
+        table.setSizeAdjustPolicy(QTableView.SizeAdjustPolicy.AdjustToContents)
+        table.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Maximum)
         model.refused.connect(self._refuse)
         model.dataChanged.connect(lambda *_: self._refuse(""))
         column = QVBoxLayout(self)
         column.setContentsMargins(0, 4, 0, 0)
-        for part in (plain_label(_WORDS), table, self.refusal, self.without):
-            column.addWidget(part, 1 if part is table else 0)
+        for part in (table, self.refusal, self.without, plain_label(_WORDS)):
+            column.addWidget(part)
+        column.addStretch(1)
         self._refuse("")
         self.show_without(())
 

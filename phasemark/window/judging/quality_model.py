@@ -19,6 +19,7 @@ _HINTS = {
     SIGN: "Lozenge: still to decide. Tick: accepted. Hatched: excluded. Dash: nothing found.",
     LIMIT: "What the figure is held against; the limits are in the settings, under quality.",
 }
+_SORT = "Sorted by a click here, or by Alt+Down in the column; the third time as before."
 SIGN_ROLE = Qt.ItemDataRole.UserRole + 1
 _NUMBERS = (FIGURE, LIMIT)
 # Checks that ask for a least figure; all others ask for a highest one.
@@ -186,7 +187,7 @@ class QualityModel(QAbstractTableModel):
             return TITLES[section]
         if role == Qt.ItemDataRole.AccessibleTextRole:
             return TITLES[section] or "how it stands"
-        return _HINTS.get(section) if role == Qt.ItemDataRole.ToolTipRole else None
+        return f"{_HINTS.get(section, '')} {_SORT}".strip() if role == Qt.ItemDataRole.ToolTipRole else None
 
 
 def _holds(row: QualityRow, words: list[str]) -> bool:

@@ -31,6 +31,7 @@ from phasemark.window.judging.judging_parts import EmptyNote, FlowRow, page_head
 from phasemark.window.judging.judging_table import JudgingTable
 from phasemark.window.judging.quality_model import (
     CHECK,
+    DECIDED,
     SIGN,
     SIGN_ROLE,
     TRIAL,
@@ -44,7 +45,7 @@ from phasemark.window.judging.sign_delegate import SignDelegate
 from phasemark.window.visible_edges import keep_edge_seen
 
 _SCOPES = ("this trial", "the whole study")
-_LETTERS = 74
+_LETTERS = 108
 _LEAST_LETTERS = 38
 
 
@@ -73,6 +74,7 @@ class QualityPage(QFrame):
         self._make_filters()
         self._make_detail()
         self._place_parts()
+        self.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Ignored)  # until it is shown
         self._connect()
         self._refresh()
 
@@ -129,12 +131,15 @@ class QualityPage(QFrame):
         self._split.addWidget(self._listed)
         self._split.addWidget(self._detail())
         self._split.setStretchFactor(0, 1)
+        self._split.setSizes([320, 200])
+        self._buttons = FlowRow((self.accept, self.exclude, self.take_back))
         column = QVBoxLayout(self)
         column.addLayout(page_head("Signal quality", self.close_button))
         column.addWidget(self._stale_row)
         column.addLayout(filters)
         column.addWidget(self.count)
         column.addWidget(self._split, 1)
+        column.addWidget(self._buttons)
 
     def _detail(self) -> QWidget:
         """The row in hand in full; it scrolls where large text needs more height than there is."""
@@ -149,8 +154,7 @@ class QualityPage(QFrame):
         self._places_row = QWidget()
         places.setContentsMargins(0, 0, 0, 0)
         self._places_row.setLayout(places)
-        buttons = FlowRow((self.accept, self.exclude, self.take_back))
-        for part in (self.title, self.verdict, self.sentence, self._places_row, self.decided, buttons):
+        for part in (self.title, self.verdict, self.sentence, self._places_row, self.decided):
             column.addWidget(part)
         column.addStretch(1)
         self.area = QScrollArea()
@@ -237,11 +241,16 @@ class QualityPage(QFrame):
         self._quiet = True
         self.model.set_filter(tuple(Which)[self.which.currentIndex()], self._here, self.sought.text())
         self._quiet = False
-        self.table.setColumnHidden(TRIAL, bool(self._here))
+        self._hide_columns()
         index = self.model.index_of(key) if key is not None else QModelIndex()
         if index.isValid():
             self._choose(index.row(), quiet=True)
         self._refresh()
+
+    def _hide_columns(self) -> None:
+        """Columns that would say the same, or nothing, in every row are not shown."""
+        self.table.setColumnHidden(TRIAL, bool(self._here))
+        self.table.setColumnHidden(DECIDED, not any(row.decision is not None for row in self.model.rows))
 
     def _on_header(self, column: int) -> None:
         """Sort by a column, the other way round, and the third time as it was."""
@@ -265,6 +274,7 @@ class QualityPage(QFrame):
 
     def _refresh(self) -> None:
         """Counts, what is not measured, the empty state."""
+        self._hide_columns()
         rows, table = self.model.rows, self._table
         unmeasured = len(table.unmeasured)
         self._stale_row.setVisible(unmeasured > 0 and bool(table.rows))
@@ -324,6 +334,7 @@ class QualityPage(QFrame):
     def _show_detail(self) -> None:
         row, rows = self.row, self.chosen
         self.area.setVisible(row is not None)
+        self._buttons.setVisible(row is not None)
         if row is None:
             return
         many = len(rows) > 1

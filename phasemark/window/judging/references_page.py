@@ -19,6 +19,7 @@ from PySide6.QtWidgets import (
     QHBoxLayout,
     QHeaderView,
     QScrollArea,
+    QSizePolicy,
     QSplitter,
     QStackedWidget,
     QTabWidget,
@@ -44,7 +45,7 @@ from phasemark.window.judging.references_model import (
 from phasemark.window.judging.references_words import CAUTION, empty_words, fact_lines, value_words
 from phasemark.window.judging.sign_delegate import SignDelegate
 
-_LETTERS = 74
+_LETTERS = 108
 _LEAST_LETTERS = 38
 _MOST_ATTEMPT_ROWS = 8
 
@@ -71,8 +72,8 @@ class ReferencesPage(QFrame):
         self._editable = self._quiet = False
         self._shown_for: Whose | None = None
         self.model, self.attempts, self.positions = ReferencesModel(), AttemptsModel(), PositionsModel()
-        self.table = JudgingTable(self.model, "References", most_letters=22)
-        self.attempt_table = JudgingTable(self.attempts, "Attempts", most_letters=22)
+        self.table = JudgingTable(self.model, "References", most_letters=30)
+        self.attempt_table = JudgingTable(self.attempts, "Attempts", most_letters=30)
         self._signs = SignDelegate(SIGN_ROLE)
         for table in (self.table, self.attempt_table):
             table.setSelectionMode(JudgingTable.SelectionMode.SingleSelection)
@@ -81,6 +82,7 @@ class ReferencesPage(QFrame):
         self.position_view = PositionsView(self.positions)
         self._make_words()
         self._place_parts()
+        self.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Ignored)  # until it is shown
         self._connect()
 
     # Parts
@@ -111,7 +113,7 @@ class ReferencesPage(QFrame):
         self._split.addWidget(self._detail())
         self._split.setStretchFactor(1, 1)
         self._split.setSizes([200, 400])
-        self._listed.addWidget(self._split)
+        self._listed.addWidget(self._with_buttons())
         self._listed.addWidget(self.empty)
         self._tabs.addTab(self._listed, "&References")
         self._tabs.addTab(self.position_view, "MVIC &positions")
@@ -123,13 +125,22 @@ class ReferencesPage(QFrame):
             column.addWidget(part)
         column.addWidget(self._tabs, 1)
 
+    def _with_buttons(self) -> QWidget:
+        """Tables and drawing with the buttons, which stay in view while those scroll."""
+        whole = QWidget()
+        self._buttons = FlowRow((self.use, self.borrow, self.by_rule, self.plateau, self.no_plateau))
+        column = QVBoxLayout(whole)
+        column.setContentsMargins(0, 0, 0, 0)
+        column.addWidget(self._split, 1)
+        column.addWidget(self._buttons)
+        return whole
+
     def _detail(self) -> QWidget:
         """The reference in hand in full; it scrolls where there is not enough height."""
         whole = QWidget()
         column = QVBoxLayout(whole)
         column.setContentsMargins(0, 4, 8, 0)
-        buttons = FlowRow((self.use, self.borrow, self.by_rule, self.plateau, self.no_plateau))
-        for part in (self.title, self.value, self.facts, self.notes, self.drawing, self.attempt_table, buttons):
+        for part in (self.title, self.value, self.facts, self.notes, self.drawing, self.attempt_table):
             column.addWidget(part)
         column.addStretch(1)
         self.attempt_table.setVerticalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAsNeeded)
@@ -225,6 +236,7 @@ class ReferencesPage(QFrame):
     def _show_reference(self) -> None:
         row = self.reference
         self.area.setVisible(row is not None)
+        self._buttons.setVisible(row is not None)
         if row is None:
             return
         new, self._shown_for = self._shown_for != row.whose, row.whose

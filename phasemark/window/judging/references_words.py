@@ -32,7 +32,7 @@ def value_words(row: ReferencePicture) -> str:
 def fact_lines(row: ReferencePicture) -> tuple[str, ...]:
     """What is known of a reference beside its value, a line for each."""
     lines = []
-    if row.apart is not None:
+    if row.apart is not None and not any("apart" in note for note in row.notes):  # which say it with its limit
         lines.append(f"The best two attempts are {percent(row.apart)} apart.")
     if isfinite(row.after_over_before):
         lines.append(f"After the sets it is {percent(row.after_over_before)} of what it was before them.")

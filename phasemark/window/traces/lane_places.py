@@ -81,7 +81,7 @@ def _paint_place(
     if box.left() < grid.first - 1 or box.right() > grid.last + 1:  # a brush over millions of pixels takes its time
         left = max(box.left(), grid.first - 1)
         inside = QRectF(left, box.top(), min(box.right(), grid.last + 1) - left, box.height())
-    brush = QBrush(scheme.soft if chosen else scheme.hatch, Qt.BrushStyle.FDiagPattern)
+    brush = QBrush(scheme.hatch, Qt.BrushStyle.FDiagPattern)
     brush.setTransform(QTransform.fromScale(grid.scale, grid.scale))
     painter.setBrushOrigin(QPointF(box.left() % round(_HATCH_PX * grid.scale), 0))
     if hatched:

@@ -79,7 +79,7 @@ def _chain(filters: FilterSettings, rate: Rate, subject: str) -> FilterChain:
         np.linspace(hz - 6 * (hz - low), hz + 6 * (high - hz), _NOTCH_POINTS)
         for hz, (low, high) in zip(lines.hz, bands, strict=True)
     ]
-    grid = np.concatenate([np.geomspace(LOWEST_HZ, half, _POINTS), np.linspace(0, half, _POINTS), *near])
+    grid = np.concatenate([np.geomspace(LOWEST_HZ, half, _POINTS), np.linspace(0, half, _POINTS), lines.hz, *near])
     frequencies = np.unique(np.clip(grid, 0.0, half))
     low, high = minus_3_db_points(filters, rate)
     notches = tuple((hz, *band) for hz, band in zip(lines.hz, bands, strict=True))

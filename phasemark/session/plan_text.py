@@ -59,11 +59,12 @@ def with_plan_texts(
             f"A new plan also needs {', '.join(lacking)}; for example a='squat' b='lunge' "
             "primary.muscle='vastus medialis' smallest_effect=5."
         )
-    held = dict(plan_lines(before)) if before is not None else _defaults(study)
+    held = dict(plan_lines(before)) if before is not None else plan_defaults(study)
     return _read(study, {**held, **given}, decision)
 
 
-def _defaults(study: Study) -> dict[str, str]:
+def plan_defaults(study: Study) -> dict[str, str]:
+    """The texts of what a new plan need not say."""
     rule = study.settings.phases.thirds
     thirds = () if rule is ThirdsRule.NONE else BY_TIME if rule is ThirdsRule.TIME else BY_HEIGHT
     return {

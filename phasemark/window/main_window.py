@@ -92,6 +92,7 @@ class MainWindow(QMainWindow):
         ):
             for part in parts:
                 stack.addWidget(part)
+        self._ask_room(self.grid)
         self._study.addWidget(self._left)
         self._study.addWidget(self._right)
         self._study.setStretchFactor(1, 1)
@@ -451,14 +452,17 @@ class MainWindow(QMainWindow):
     def _show_left(self, shown: QWidget) -> None:
         """The grid or a page in its place; a study without trials has no grid."""
         session, before = self._session, self._left.currentWidget()
-        # What is not shown asks for no room.
-        for part in (self.grid, self.settings, self.judging.quality, self.judging.references):
-            asks = QSizePolicy.Policy.Preferred if part is shown else QSizePolicy.Policy.Ignored
-            part.setSizePolicy(asks, asks)
+        self._ask_room(shown)
         self._left.setCurrentWidget(shown)
         self._left.setVisible(shown is not self.grid or (session is not None and bool(session.study.trials)))
         if shown is not before:
             self._give_room(shown, before)
+
+    def _ask_room(self, shown: QWidget) -> None:
+        """What is not shown asks for no room."""
+        for part in (self.grid, self.settings, self.judging.quality, self.judging.references):
+            asks = QSizePolicy.Policy.Preferred if part is shown else QSizePolicy.Policy.Ignored
+            part.setSizePolicy(asks, asks)
 
     def _give_room(self, shown: QWidget, before: QWidget | None) -> None:
         """A page of tables is as wide as it asks for, up to half the window; the grid gets back what it had."""

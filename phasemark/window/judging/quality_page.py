@@ -74,7 +74,6 @@ class QualityPage(QFrame):
         self._make_filters()
         self._make_detail()
         self._place_parts()
-        self.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Ignored)  # until it is shown
         self._connect()
         self._refresh()
 

@@ -19,7 +19,6 @@ from PySide6.QtWidgets import (
     QHBoxLayout,
     QHeaderView,
     QScrollArea,
-    QSizePolicy,
     QSplitter,
     QStackedWidget,
     QTabWidget,
@@ -82,7 +81,6 @@ class ReferencesPage(QFrame):
         self.position_view = PositionsView(self.positions)
         self._make_words()
         self._place_parts()
-        self.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Ignored)  # until it is shown
         self._connect()
 
     # Parts

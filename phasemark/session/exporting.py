@@ -65,6 +65,7 @@ def export(
     failed gets BadCall where the place is a file.
     """
     chain, worker = JobChain(), session.worker
+    measured_at = 0.5 if curves else 0.8
 
     said: list[PhasemarkError] = []
 
@@ -74,7 +75,9 @@ def export(
         said.extend(missing_holds(session, (t for t in session.study.trials if t.id not in measured_now)))
         if stale:
             chain.go_on_with(
-                measure(session, stale, done=write, failed=failed, progressed=lambda share: progressed(0.8 * share))
+                measure(
+                    session, stale, done=write, failed=failed, progressed=lambda share: progressed(measured_at * share)
+                )
             )
         else:
             write(Measured(0))
@@ -90,7 +93,11 @@ def export(
 
         chain.go_on_with(
             load_curves(
-                session, KeptCurves(), done=with_curves, failed=failed, progressed=lambda share: progressed(0.8 * share)
+                session,
+                KeptCurves(),
+                done=with_curves,
+                failed=failed,
+                progressed=lambda share: progressed(measured_at + (0.8 - measured_at) * share),
             )
         )
 

@@ -1,8 +1,8 @@
 """The colours, line styles and markers of pictures, as they are printed; a dark one for screens.
 
-Series: 'muted' (print) and 'light' (dark screens) of Tol P (2021), 'Colour Schemes', SRON technical note
-SRON/EPS/TN/09-002, issue 3.2 (values from memory), both safe for the colour-blind. They are none of the colours that
-phases have in the window. Line style and marker say the same as the colour.
+Series are of the colour-blind-safe set 'muted' of Tol P (2021), 'Colour Schemes', SRON technical note
+SRON/EPS/TN/09-002, issue 3.2 (values from memory); the first are none of the colours that phases have in the window.
+Line style and marker say the same as the colour.
 """
 
 from dataclasses import dataclass
@@ -62,6 +62,6 @@ class Look:
 
 
 LIGHT_SERIES = ("#117733", "#AA4499", "#332288", "#999933", "#CC6677", "#44AA99")
-DARK_SERIES = ("#44BB99", "#FFAABB", "#77AADD", "#EEDD88", "#EE8866", "#BBCC33")
+DARK_SERIES = ("#44AA99", "#DDCC77", "#88CCEE", "#CC6677", "#999933", "#AA4499")
 
 PRINT = Look("#FFFFFF", "#000000", "#4D4D4D", "#D9D9D9", LIGHT_SERIES)

@@ -5,12 +5,13 @@ the order of size that is common practice in squats (no source).
 """
 
 from dataclasses import dataclass
+from math import log, sqrt
 
 import numpy as np
 from scipy.ndimage import uniform_filter1d
 
 from phasemark.demo.bar_path import BarPath, Moving, Stretch
-from phasemark.demo.plan import RAISED, TASK_REPS, Participant, TrialPlan, traits_stream
+from phasemark.demo.plan import RAISED, SETS, TASK_REPS, Participant, TrialPlan, traits_stream
 from phasemark.model.marks import LOWERING, RAISING
 from phasemark.model.recording import Samples, Side
 
@@ -46,8 +47,24 @@ HEEL_EFFECTS = {
     ("vastus medialis", LOWERING, "lower"): 1.10,
     **{("erector spinae", phase, third): 0.88 for phase in (LOWERING, RAISING) for third in THIRDS},
 }
+# How the effects differ between people, and what is added by chance; SDs of the logarithm of amplitude, but for
+# RESPONSE_SD: the response of a participant's muscle to the heels is this far around one times its effect's logarithm.
+RESPONSE_SD = 0.25
+TRIAL_SD = 0.03
+REP_SD = 0.06
 _BLEND = 0.06  # share of the range over which the level of one third passes into the next
 _SMOOTHING_S = 0.06  # no muscle changes its amplitude faster than two moving means of this length
+
+
+def implied_d_z(ratio: float) -> float:
+    """Size of an effect of the heels that a study of participants' means should show, without EMG's own chance.
+
+    Mean over SD of the logarithm of raised : flat over participants: log(ratio), spread by RESPONSE_SD between people
+    and by TRIAL_SD and REP_SD over the sets and repetitions of both exercises.
+    """
+    size = log(ratio)
+    chance = 2 * (TRIAL_SD**2 + REP_SD**2 / TASK_REPS) / SETS
+    return abs(size) / sqrt((RESPONSE_SD * size) ** 2 + chance)
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,7 +79,7 @@ def body_of(seed: int, participant: Participant) -> Body:
     """The body of a participant; gains of electrodes differ about threefold between people."""
     draw = traits_stream(seed + 1_000_003, participant)
     maxima = np.exp(draw.normal(np.log(0.40), 0.35, len(MUSCLES)))
-    response = draw.normal(1.0, 0.25, len(MUSCLES))
+    response = draw.normal(1.0, RESPONSE_SD, len(MUSCLES))
     return Body(tuple(maxima.tolist()), tuple(response.tolist()))
 
 
@@ -100,9 +117,9 @@ def smoothed(level: Samples, rate_hz: float) -> Samples:
 
 def _rep_factors(draw: np.random.Generator) -> Samples:
     """Row per rep (0: outside complete reps) and column per muscle: chance from rep to rep, and rising fatigue."""
-    chance = np.exp(draw.normal(0, 0.06, (TASK_REPS + 1, len(MUSCLES))))
+    chance = np.exp(draw.normal(0, REP_SD, (TASK_REPS + 1, len(MUSCLES))))
     fatigue = 1 + 0.012 * np.arange(TASK_REPS + 1)
-    trial = np.exp(draw.normal(0, 0.03, len(MUSCLES)))
+    trial = np.exp(draw.normal(0, TRIAL_SD, len(MUSCLES)))
     return np.asarray(chance * fatigue[:, None] * trial)
 
 

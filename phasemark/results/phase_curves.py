@@ -178,17 +178,24 @@ class _Counted:
     reference: float
 
 
-def study_curves(numbers: Numbers, curves: Mapping[str, Sequence[RepCurve]], *, factor: str = EXERCISE) -> StudyCurves:
+def study_curves(
+    numbers: Numbers,
+    curves: Mapping[str, Sequence[RepCurve]],
+    *,
+    factor: str = EXERCISE,
+    sides: Mapping[tuple[str, Side], Side] | None = None,
+) -> StudyCurves:
     """Mean curves of every participant and level of a factor over counted reps, then over participants.
 
-    curves: those of each trial, by its id (`curves_of_trial`). Curves that have under 90 % of their points are in no
-    mean, as segments that have under 90 % of their samples. Where the study subtracts the baseline noise, its power is
-    taken off the envelopes as it is off the values.
+    curves: those of each trial, by its id (`curves_of_trial`). sides: the side that each muscle and side goes under, as
+    a comparison has it (`comparison.reading.sides_of`); None: its own. Curves that have under 90 % of their points are
+    in no mean, as segments that have under 90 % of their samples. Where the study subtracts the baseline noise, its
+    power is taken off the envelopes as it is off the values.
     """
     counted: list[_Counted] = []
     left_out = 0
     for trial in tasks(numbers.study):
-        for one in _counted(numbers, trial, curves.get(trial.id, ()), factor):
+        for one in _counted(numbers, trial, curves.get(trial.id, ()), factor, sides or {}):
             if not enough(int(np.count_nonzero(np.isfinite(one.values))), POINTS):
                 left_out += 1
             else:
@@ -201,7 +208,9 @@ def study_curves(numbers: Numbers, curves: Mapping[str, Sequence[RepCurve]], *, 
     return StudyCurves(of, over_people(of), units, said, left_out)
 
 
-def _counted(numbers: Numbers, trial: Trial, curves: Sequence[RepCurve], factor: str) -> Iterable[_Counted]:
+def _counted(
+    numbers: Numbers, trial: Trial, curves: Sequence[RepCurve], factor: str, sides: Mapping[tuple[str, Side], Side]
+) -> Iterable[_Counted]:
     study, level = numbers.study, level_of(trial, factor)
     marks = trial.marks_of(numbers.rater)
     places, reps = marks.numbers(), {rep.id: rep for rep in marks.reps}
@@ -215,7 +224,8 @@ def _counted(numbers: Numbers, trial: Trial, curves: Sequence[RepCurve], factor:
             if phase is None or rep is None:
                 continue
             if standing(trial, rep, emg, study.settings.counted, places).counted:
-                key = CurveKey(trial.participant, level, emg.muscle, emg.side, curve.phase, phase, curve.over)
+                side = sides.get((emg.muscle, emg.side), emg.side)
+                key = CurveKey(trial.participant, level, emg.muscle, side, curve.phase, phase, curve.over)
                 yield _Counted(key, trial.id, _less_noise(curve.values, noise), reference)
 
 

@@ -4,13 +4,15 @@ from collections.abc import Callable, Hashable, Mapping, Sequence
 
 from phasemark.model.errors import PhasemarkError
 from phasemark.model.marks import Marks
-from phasemark.model.plan import EXERCISE
+from phasemark.model.plan import AnalysisPlan
 from phasemark.model.recording import Samples, Up
 from phasemark.model.settings import Settings
 from phasemark.model.study import Study, Trial
 from phasemark.phases.movement import Movement
 from phasemark.results.comparison.levels import tasks
+from phasemark.results.comparison.reading import sides_of
 from phasemark.results.measure import condition_trial
+from phasemark.results.numbers import Numbers
 from phasemark.results.phase_curves import RepCurve, StudyCurves, curves_of_trial, study_curves
 from phasemark.session.figure_curves import positions_at
 from phasemark.session.measuring import Measured, measure, stale_trials
@@ -75,7 +77,7 @@ def load_curves(
     session: Session,
     kept: KeptCurves,
     *,
-    factor: str = EXERCISE,
+    plan: AnalysisPlan | None = None,
     done: Callable[[StudyCurves, tuple[PhasemarkError, ...]], None],
     failed: Callable[[BaseException], None],
     progressed: Callable[[float], None] = lambda _: None,
@@ -83,7 +85,8 @@ def load_curves(
     """Mean curves of the study as it is now; done gets them, and what was wrong with trials that are left out.
 
     What is not measured is measured first, since references may hang on it. Only trials whose curves are not kept are
-    read. Where the study changes meanwhile, trials whose curves are no longer current are left out: ask again.
+    read. plan: the comparison that they are for, whose factor and sides they then have (None: exercises, and every side
+    by itself). Where the study changes meanwhile, trials whose curves are no longer current are left out: ask again.
     """
     chain, study, rater = JobChain(), session.study, session.rater
     settings, marked = study.settings, [trial for trial in tasks(study) if trial.marks_of(session.rater).reps]
@@ -118,7 +121,7 @@ def load_curves(
         chain.go_on_with(
             session.worker.run(
                 "mean curves",
-                lambda _: study_curves(numbers, held, factor=factor),
+                lambda _: _put_together(numbers, held, plan),
                 on=session.worker.compute,
                 done=lambda curves: done(curves, problems),
                 failed=failed,
@@ -132,6 +135,12 @@ def load_curves(
     else:
         read(Measured(0))
     return chain
+
+
+def _put_together(numbers: Numbers, held: Mapping[str, TrialCurves], plan: AnalysisPlan | None) -> StudyCurves:
+    if plan is None:
+        return study_curves(numbers, held)
+    return study_curves(numbers, held, factor=plan.factor, sides=sides_of(numbers, plan))
 
 
 def kept_curves(session: Session, kept: KeptCurves) -> Mapping[str, TrialCurves]:

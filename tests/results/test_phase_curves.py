@@ -235,6 +235,18 @@ def test_other_factors_and_trials_without_a_level() -> None:
     assert [(k.level, c.reps) for k, c in found.of.items()] == [("wide", 1)]
 
 
+def test_sides_that_a_comparison_takes_together_are_together() -> None:
+    """One participant's left and another's right muscle make one curve over both."""
+    left, right = trial("T1", participant="P1"), trial("T2", participant="P2")
+    right = replace(right, emg=(replace(right.emg[0], side=Side.RIGHT), right.emg[1]))
+    study = Study("s", (left, right))
+    held = {"T1": rep_curves(FLAT), "T2": rep_curves(3 * FLAT)}
+    sides = {("vastus medialis", side): Side.NONE for side in (Side.LEFT, Side.RIGHT)}
+    (curve,) = study_curves(Known(study), held, sides=sides).people.values()
+    assert curve.mean == pytest.approx(2 * FLAT)
+    assert len(study_curves(Known(study), held).people) == 2
+
+
 def rows(text: str) -> list[dict[str, str]]:
     return list(csv.DictReader(io.StringIO(text)))
 

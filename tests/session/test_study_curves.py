@@ -10,7 +10,9 @@ import pytest
 from small_study import Open, arrival, new
 
 from phasemark.model.errors import Cancelled, PhasemarkError
-from phasemark.model.marks import RAISING
+from phasemark.model.marks import RAISING, Decision
+from phasemark.model.plan import AgainstLoad, AnalysisPlan, Outcome
+from phasemark.model.study_edits import with_trial
 from phasemark.results.phase_curves import Over, StudyCurves
 from phasemark.session import curves as session_curves
 from phasemark.session.changing_settings import change_settings
@@ -21,6 +23,10 @@ from phasemark.session.removing import remove
 from phasemark.session.saving_pictures import save_pictures
 from phasemark.store.recordings import StoredRecording
 
+PLAN = AnalysisPlan(
+    "stance", "wide", "narrow", Outcome.RMS, ("vastus medialis", "rectus femoris"), (AgainstLoad.AGAINST,), ("whole",),
+    "vastus medialis", AgainstLoad.AGAINST, "whole", 5.0, Decision("R1", "2026-01-31T12:00:00.000Z"),
+)  # fmt: skip
 Problems = tuple[PhasemarkError, ...]
 
 
@@ -95,6 +101,14 @@ def _later(marks: Any) -> Any:
     end = replace(phase.end, sample=phase.end.sample - 3)
     moved = replace(rep, phases=(*rep.phases[:-1], replace(phase, end=end)))
     return replace(marks, reps=(*marks.reps[:-1], moved))
+
+
+def test_curves_of_a_comparison_have_its_factor(at: Open) -> None:
+    """Stances as levels; trials that have none are not in it."""
+    trial = at.study.trial("T001")
+    at.session.edit("", with_trial(at.study, replace(trial, factors=(("stance", "wide"),))))
+    found, _ = loaded(at, KeptCurves(), plan=PLAN)
+    assert {key.level for key in found.of} == {"wide"}
 
 
 def test_what_is_removed_is_forgotten(at: Open) -> None:

@@ -17,14 +17,20 @@ _OVER_WORDS = {Over.TIME: ("Time", "% of phase"), Over.RANGE: ("Range of motion 
 Found = dict[tuple[str, Side, AgainstLoad], dict[str, tuple[PeopleKey, PeopleCurve]]]
 
 
-def curves_figure(curves: StudyCurves, levels: Sequence[str], over: Over = Over.TIME) -> Figure:
+def curves_figure(
+    curves: StudyCurves, levels: Sequence[str], over: Over = Over.TIME, muscles: Sequence[str] = ()
+) -> Figure:
     """Mean curves of these levels, phases paired by their direction against the load.
 
-    The mean is that over participants of their mean curves, the band one SD (n - 1) between participants either way.
+    muscles: only these, in this order (none: all, as they are found). The mean is that over participants of their mean
+    curves, the band one SD (n - 1) between participants either way.
     """
     found = _found(curves, levels, over)
-    muscles = dict.fromkeys((muscle, side) for muscle, side, _ in found)
-    blocks = tuple(_block(curves, found, of, levels, over) for of in muscles)
+    places = list(dict.fromkeys((muscle, side) for muscle, side, _ in found))
+    if muscles:
+        places = [place for muscle in muscles for place in places if place[0] == muscle]
+        found = {key: held for key, held in found.items() if key[0] in muscles}
+    blocks = tuple(_block(curves, found, of, levels, over) for of in places)
     counts = {level: _people_of(found, level) for level in levels}
     who = ", ".join(f"{level} n = {counts[level]}" for level in levels)
     return Figure(

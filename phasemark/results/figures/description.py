@@ -64,7 +64,10 @@ class Points:
 
 @dataclass(frozen=True, slots=True)
 class Interval:
-    """A value at a place with the interval around it, upright or level; its marker is filled or open."""
+    """A value at a place with the interval around it, upright or level; its marker is filled or open.
+
+    capped: a confidence interval, with a stroke across each end; else another range, as of draws.
+    """
 
     at: float
     value: float
@@ -74,6 +77,7 @@ class Interval:
     level: bool = False
     filled: bool = True
     size_pt: float = 3.5
+    capped: bool = True
 
 
 @dataclass(frozen=True, slots=True)

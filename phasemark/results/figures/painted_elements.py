@@ -91,7 +91,7 @@ def _interval(element: Interval, plot: Plot, look: Look) -> list[Shape]:
         shapes.append(Stroke((place(element.low), place(element.high)), colour, _INTERVAL_PT))
         shapes += [
             Stroke((place(end, -_CAP_MM), place(end, _CAP_MM)), colour, _INTERVAL_PT)
-            for end in (element.low, element.high)
+            for end in ((element.low, element.high) if element.capped else ())
         ]
     shapes.append(_marker(place(element.value), element.paint, element.size_pt, look, filled=element.filled))
     return shapes

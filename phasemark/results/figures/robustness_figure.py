@@ -24,13 +24,17 @@ _BESIDE_MM = 22.0
 
 @dataclass(frozen=True, slots=True)
 class Varied:
-    """A difference under one variant: its mean and interval (nan where missing), and whether the finding stands."""
+    """A difference under one variant: its mean and interval (nan where missing), and whether the finding stands.
+
+    of_draws: no interval of one analysis, but the median over many and the range of the middle 95 % of them.
+    """
 
     variant: str
     mean: float
     low: float
     high: float
     agrees: bool = True
+    of_draws: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,14 +66,16 @@ def robustness_figure(
     blocks = tuple(_block(finding, variants, x, y, smallest) for finding in findings)
     level = f"{100 * confidence:g} %"
     dashed = "; dashed: the smallest difference that matters, either way" if isfinite(smallest) else ""
+    drawn = any(one.of_draws for finding in findings for one in finding.varied)
+    draws = " Without end strokes: the median over draws, and the range of the middle 95 % of them." if drawn else ""
     return Figure(
         f"Findings under every variant of the analysis: {a} minus {b}",
         _summary(findings, unit),
         blocks,
         (),
         f"Mean paired difference, {a} minus {b}, with its {level} interval. First row: the analysis "
-        "as planned, its mean as a dotted line. "
-        f"Filled: the finding stands in this variant; open: it does not{dashed}.",
+        f"as planned, its mean as a dotted line. Filled: the finding stands in this variant; open: it does not{dashed}."
+        f"{draws}",
         block_mm=_BESIDE_MM,
         shared=True,
     )
@@ -88,7 +94,7 @@ def _block(finding: FindingVaried, variants: Sequence[str], x: Axis, y: Axis, sm
     intervals = [
         Interval(
             places[one.variant], one.mean, one.low, one.high, Tone.INK, level=True, filled=one.agrees,
-            size_pt=3.6 if one.variant == variants[0] else 2.8,
+            size_pt=3.6 if one.variant == variants[0] else 2.8, capped=not one.of_draws,
         )
         for one in finding.varied
     ]  # fmt: skip

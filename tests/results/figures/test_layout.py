@@ -99,6 +99,12 @@ def test_phases_are_paired_by_direction_and_not_by_word() -> None:
     )
 
 
+def test_only_the_muscles_asked_for_in_their_order() -> None:
+    figure = curves_figure(curves_of(), (A, B), muscles=(MUSCLES[2], MUSCLES[0]))
+    assert [block.title for block in figure.blocks] == [MUSCLES[2], MUSCLES[0]]
+    assert MUSCLES[1] not in figure.summary
+
+
 def line_figure(x: tuple[float, ...], y: tuple[float, ...]) -> Figure:
     panel = Panel(value_axis(x, "x", "s"), value_axis(y, "y", "mV"), (Line(x, y, 0),))
     return Figure("t", "s", (Block("b", (Row((panel,), 30.0),)),))
@@ -162,6 +168,23 @@ def test_a_finding_that_does_not_stand_is_open() -> None:
     assert sum(s.fill == PRINT.ink for s in ink) == 3 * 8
     strong = [w.text for w in words_of(drawing) if w.bold and w.anchor == "end"]
     assert strong == ["variant of the boundaries number 0"]
+
+
+def test_a_range_of_draws_has_no_end_strokes_and_is_explained() -> None:
+    planned, draws = Varied("as planned", 6.0, 4.0, 8.0), Varied("1,000 draws", 6.0, 5.0, 7.0, of_draws=True)
+    both = robustness_figure([FindingVaried("m", "p", (planned, draws))], a=A, b=B, unit="mV")
+    assert "range of the middle 95 %" in both.note
+    drawing = laid_out(both, SINGLE_MM)
+    caps = [
+        s
+        for s in drawing.shapes
+        if isinstance(s, Stroke) and s.width_pt == 0.8 and s.points[0][0] == s.points[-1][0]
+    ]  # fmt: skip
+    y = drawing.plots[0].place(0.0, 0.0)[1]
+    assert len(caps) == 2
+    assert all((s.points[0][1] + s.points[1][1]) / 2 == pytest.approx(y) for s in caps)
+    alone = robustness_figure([FindingVaried("m", "p", (planned,))], a=A, b=B, unit="mV")
+    assert "draws" not in alone.note
 
 
 def test_a_missing_interval_leaves_the_point() -> None:

@@ -1,6 +1,7 @@
 """What is placed by hand in a trial, as a list to take things away from."""
 
 from PySide6.QtCore import Qt, Signal
+from PySide6.QtGui import QKeySequence
 from PySide6.QtWidgets import QDialog, QDialogButtonBox, QLabel, QListWidget, QListWidgetItem, QVBoxLayout, QWidget
 
 from phasemark.model.clock import seconds
@@ -36,6 +37,8 @@ class PlacedDialog(QDialog):
             column.addWidget(part)
         self.setMinimumWidth(64 * self.fontMetrics().averageCharWidth())
         self.remove.clicked.connect(self._on_removed)
+        self.remove.setShortcut(QKeySequence(QKeySequence.StandardKey.Delete))
+        self.remove.setToolTip("Del")
         self.buttons.rejected.connect(self.reject)
         keep_edge_seen(self.placed)
         self.placed.setFocus()

@@ -95,13 +95,18 @@ def _with_name(key: str, name: str) -> str:
 
 
 def setting_values(study: Study) -> dict[str, str]:
-    """Every setting's key and value; a muscle without filters of its own has those of all muscles."""
-    values = dict(settings_lines(study))
+    """Every setting's key and value; a muscle without filters of its own has those of all muscles.
+
+    They keep their order when a muscle gets filters of its own or gives them back.
+    """
+    lines = dict(settings_lines(study))
+    values = {key: value for key, value in lines.items() if not key.startswith("filter[")}
     of_all = {key.removeprefix("filter."): value for key, value in values.items() if key.startswith("filter.")}
-    muscles = sorted({channel.muscle for trial in study.trials for channel in trial.emg})
-    for muscle in muscles:
+    muscles = {channel.muscle for trial in study.trials for channel in trial.emg}
+    for muscle in sorted(muscles | {own.muscle for own in study.settings.muscle_filters}):
         for field, value in of_all.items():
-            values.setdefault(f"filter[{muscle}].{field}", value)
+            key = f"filter[{muscle}].{field}"
+            values[key] = lines.get(key, value)
     return values
 
 

@@ -27,7 +27,7 @@ def hz_text(hz: float) -> str:
 
 
 @dataclass(frozen=True, slots=True)
-class _Plot:
+class ResponsePlot:
     """Where frequencies (Hz) and decibels lie in a rectangle (logical px)."""
 
     box: QRectF
@@ -35,6 +35,7 @@ class _Plot:
     linear: bool
 
     def x(self, hz: float) -> float:
+        """Where a frequency lies."""
         share = hz / self.half_hz if self.linear else log10(max(hz, LOWEST_HZ) / LOWEST_HZ) / self._decades
         return self.box.left() + share * self.box.width()
 
@@ -43,6 +44,7 @@ class _Plot:
         return log10(self.half_hz / LOWEST_HZ)
 
     def y(self, decibels: float) -> float:
+        """Where decibels lie; what is below the floor lies on it."""
         share = (TOP_DB - max(decibels, FLOOR_DB)) / (TOP_DB - FLOOR_DB)
         return self.box.top() + share * self.box.height()
 
@@ -89,6 +91,15 @@ class ResponsePicture(QWidget):
         self._linear = on
         self.update()
 
+    def plot_of(self, chain: FilterChain) -> ResponsePlot:
+        """Where frequencies and decibels of a response lie in this widget."""
+        metrics = QFontMetricsF(self.font())
+        left = metrics.horizontalAdvance(f"{MINUS}60") + 3 * _AIR
+        box = QRectF(left, 1.5 * metrics.height() + _AIR, 0, 0)
+        box.setRight(self.width() - 3 * _AIR)
+        box.setBottom(self.height() - 2.2 * metrics.height() - _AIR)
+        return ResponsePlot(box, float(chain.rate / 2), self._linear)
+
     def paintEvent(self, event: QPaintEvent) -> None:
         """Axes, the curve, its -3 dB points and notches."""
         del event
@@ -100,11 +111,7 @@ class ResponsePicture(QWidget):
             painter.drawText(box, int(Qt.AlignmentFlag.AlignCenter | Qt.TextFlag.TextWordWrap), chain_words(chain))
             painter.end()
             return
-        left = metrics.horizontalAdvance(f"{MINUS}60") + 3 * _AIR
-        box = QRectF(left, 1.5 * metrics.height() + _AIR, 0, 0)
-        box.setRight(self.width() - 3 * _AIR)
-        box.setBottom(self.height() - 2.2 * metrics.height() - _AIR)
-        plot = _Plot(box, float(chain.rate / 2), self._linear)
+        plot = self.plot_of(chain)
         _paint_axes(painter, plot, scheme, metrics)
         _paint_notches(painter, plot, chain, scheme)
         _paint_curve(painter, plot, chain, scheme)
@@ -112,7 +119,7 @@ class ResponsePicture(QWidget):
         painter.end()
 
 
-def _paint_axes(painter: QPainter, plot: _Plot, scheme: Scheme, metrics: QFontMetricsF) -> None:
+def _paint_axes(painter: QPainter, plot: ResponsePlot, scheme: Scheme, metrics: QFontMetricsF) -> None:
     box, row = plot.box, metrics.height()
     for decibels in _DB_TICKS:
         y = round(plot.y(decibels)) + 0.5
@@ -139,7 +146,7 @@ def _paint_axes(painter: QPainter, plot: _Plot, scheme: Scheme, metrics: QFontMe
     painter.drawText(at, name)
 
 
-def _paint_curve(painter: QPainter, plot: _Plot, chain: FilterChain, scheme: Scheme) -> None:
+def _paint_curve(painter: QPainter, plot: ResponsePlot, chain: FilterChain, scheme: Scheme) -> None:
     painter.save()
     painter.setClipRect(plot.box.adjusted(0, -1, 1, 1))
     painter.setRenderHint(QPainter.RenderHint.Antialiasing, True)
@@ -148,7 +155,7 @@ def _paint_curve(painter: QPainter, plot: _Plot, chain: FilterChain, scheme: Sch
     painter.restore()
 
 
-def _paint_notches(painter: QPainter, plot: _Plot, chain: FilterChain, scheme: Scheme) -> None:
+def _paint_notches(painter: QPainter, plot: ResponsePlot, chain: FilterChain, scheme: Scheme) -> None:
     """A veil over the width of each notch, and a wedge at its foot."""
     veil = QColor(scheme.ink)
     veil.setAlphaF(0.14)
@@ -161,7 +168,9 @@ def _paint_notches(painter: QPainter, plot: _Plot, chain: FilterChain, scheme: S
         painter.drawLine(QPointF(x, plot.box.bottom() - 6), QPointF(x, plot.box.bottom()))
 
 
-def _paint_points(painter: QPainter, plot: _Plot, chain: FilterChain, scheme: Scheme, metrics: QFontMetricsF) -> None:
+def _paint_points(
+    painter: QPainter, plot: ResponsePlot, chain: FilterChain, scheme: Scheme, metrics: QFontMetricsF
+) -> None:
     """Each -3 dB point as a dot on its broken upright line, named above the picture."""
     named = [(hz, f"{hz_text(hz)} Hz: {MINUS}3 dB") for hz in (chain.low_hz, chain.high_hz) if hz is not None]
     free = _AIR + metrics.horizontalAdvance("dB") + 2 * _AIR

@@ -20,8 +20,8 @@ TICK_PT, LABEL_PT, TITLE_PT = 6.5, 7.0, 7.5
 LINE_PT = 0.5
 _MARGIN, _GAP, _BLOCK_GAP, _ROW_GAP, _TICK = 1.0, 3.0, 4.5, 2.5, 0.9
 _LEADING = 1.2
-_MOST_OF_WIDTH = 0.42
-"""Names beside a y axis take at most this share of a block."""
+_MOST_OF_WIDTH, _LEAST_OF_WIDTH = 0.42, 0.3
+"""Names beside a y axis take at most the first share of a block, and may always take the second."""
 
 
 def _line_mm(size_pt: float) -> float:
@@ -103,7 +103,9 @@ def _shared_names(figure: Figure, inner: float) -> float:
     """Room (mm) of the names of y axes that all blocks share; 0 where each has its own."""
     if not figure.shared or not figure.blocks:
         return 0.0
-    return min(max(map(_y_room, figure.blocks)), _MOST_OF_WIDTH * inner)
+    beside = inner - 2 * figure.block_mm - _BLOCK_GAP  # so that two blocks stand side by side where that can be
+    most = max(beside, _LEAST_OF_WIDTH * inner)
+    return min(max(map(_y_room, figure.blocks)), most, _MOST_OF_WIDTH * inner)
 
 
 def _columns(figure: Figure, grid: list[tuple[Block, ...]], count: int, inner: float) -> _Columns:

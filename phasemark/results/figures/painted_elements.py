@@ -27,7 +27,7 @@ _RULE_DASHES = {RuleStyle.SOLID: (), RuleStyle.DASHED: (2.5, 1.5), RuleStyle.DOT
 _CAP_MM = 0.7
 _INTERVAL_PT = 0.8
 _OUTLINE_PT = 0.7
-_LEGEND_PT, _LEGEND_LINE, _LEGEND_GAP, _LEGEND_HEIGHT = 7.0, 8.0, 4.0, 3.6
+_LEGEND_PT, _LEGEND_LINE, _LEGEND_MARKER, _LEGEND_GAP, _LEGEND_HEIGHT = 7.0, 8.0, 2.0, 4.0, 3.6
 
 
 def element_shapes(element: Element, plot: Plot, look: Look) -> list[Shape]:
@@ -113,9 +113,10 @@ def legend_shapes(entries: Sequence[Entry], look: Look, at: Point, width: float)
     shapes: list[Shape] = []
     x, y = left, top
     for entry in entries:
-        room = width - _LEGEND_LINE - 1.2
+        lead = _LEGEND_LINE if entry.line else _LEGEND_MARKER
+        room = width - lead - 1.2
         name = elided(" ".join(entry.name.split()), _LEGEND_PT, room)
-        taken = _LEGEND_LINE + 1.2 + text_mm(name, _LEGEND_PT)
+        taken = lead + 1.2 + text_mm(name, _LEGEND_PT)
         if x > left and x + taken > left + width:
             x, y = left, y + _LEGEND_HEIGHT
         shapes += _legend_entry(entry, name, (x, y), look)
@@ -125,14 +126,14 @@ def legend_shapes(entries: Sequence[Entry], look: Look, at: Point, width: float)
 
 def _legend_entry(entry: Entry, name: str, at: Point, look: Look) -> list[Shape]:
     x, middle = at[0], at[1] + _LEGEND_HEIGHT / 2
-    colour = look.colour(entry.series)
+    colour, lead = look.colour(entry.series), _LEGEND_LINE if entry.line else _LEGEND_MARKER
     shapes: list[Shape] = []
     if entry.line:
         points = ((x, middle), (x + _LEGEND_LINE, middle))
         shapes.append(Stroke(points, colour, 1.2, look.of_series(entry.series).dashes))
     if entry.marker:
-        shapes.append(_marker((x + _LEGEND_LINE / 2, middle), entry.series, 3.5, look, filled=True))
+        shapes.append(_marker((x + lead / 2, middle), entry.series, 3.5, look, filled=True))
     baseline = middle + 0.35 * _LEGEND_PT * MM_PER_PT
     width = text_mm(name, _LEGEND_PT)
-    shapes.append(Words(x + _LEGEND_LINE + 1.2, baseline, name, _LEGEND_PT, look.ink, width_mm=width))
+    shapes.append(Words(x + lead + 1.2, baseline, name, _LEGEND_PT, look.ink, width_mm=width))
     return shapes

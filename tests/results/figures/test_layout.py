@@ -203,6 +203,14 @@ def test_all_participants_pairs_are_drawn() -> None:
         assert len(cell.a) == 8
 
 
+def test_long_names_of_variants_leave_room_for_two_findings_side_by_side() -> None:
+    rows = tuple(Varied(f"{LONG} {k}", 1.0, 0.0, 2.0) for k in range(3))
+    drawing = laid_out(robustness_figure([FindingVaried("m", "p", rows)] * 2, a=A, b=B, unit="mV"), SINGLE_MM)
+    assert len({plot.left for plot in drawing.plots}) == 2
+    assert all(plot.width >= 20 for plot in drawing.plots)
+    assert_sound(drawing)
+
+
 def test_a_picture_that_is_too_high_goes_on_further_pages() -> None:
     """All blocks in their order, each page sound and no higher than asked."""
     figure = robust(30)

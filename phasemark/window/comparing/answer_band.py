@@ -1,0 +1,106 @@
+"""The answer in sentences, how it stands to the plan, and beside it what is to be read with care."""
+
+from PySide6.QtCore import QEvent, Qt, Signal
+from PySide6.QtGui import QResizeEvent
+from PySide6.QtWidgets import QBoxLayout, QFrame, QLabel, QScrollArea, QSizePolicy, QVBoxLayout, QWidget
+
+from phasemark.session.comparison_tables import ComparisonPicture
+from phasemark.window.judging.judging_parts import FlowRow, plain_label, push_button
+
+_LARGER = 1.15
+_LETTERS_SIDE_BY_SIDE = 130
+_CAUTION_LINES = 8.5
+
+
+class AnswerBand(QWidget):
+    """Plan, answer and cautions; planWanted() asks for the form, historyWanted() for the history of the plan."""
+
+    planWanted = Signal()
+
+    def __init__(self, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.plan, self.standing, self.history = plain_label(), plain_label(), plain_label()
+        self.sentence, self.further = plain_label(), plain_label()
+        self.cautions = plain_label()
+        self.change = push_button("Change the p&lan …", "Change the analysis plan; the change stays visible")
+        self.more = push_button("&History", "Show every change of the plan, and when results were shown")
+        self.more.setCheckable(True)
+        self.more.toggled.connect(self.history.setVisible)
+        self.change.clicked.connect(self.planWanted)
+        self.history.hide()
+        self._place_parts()
+        self._enlarge()
+
+    def _place_parts(self) -> None:
+        left = QVBoxLayout()
+        left.setContentsMargins(0, 0, 0, 0)
+        for part in (self.sentence, self.further, self.plan, self.standing, self.history):
+            left.addWidget(part)
+        left.addWidget(FlowRow((self.change, self.more)))
+        left.addStretch(1)
+        self._inner = QWidget()
+        inside = QVBoxLayout(self._inner)
+        inside.setContentsMargins(0, 0, 0, 0)
+        inside.addWidget(self.cautions)
+        inside.addStretch(1)
+        self.area = QScrollArea()
+        self.area.setWidget(self._inner)
+        self.area.setWidgetResizable(True)
+        self.area.setFrameShape(QFrame.Shape.NoFrame)
+        self.area.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
+        self.area.setAccessibleName("What is to be read with care")
+        self.area.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Fixed)
+        right = QVBoxLayout()
+        head = QLabel("Read with care")
+        font = head.font()
+        font.setBold(True)
+        head.setFont(font)
+        right.addWidget(head)
+        right.addWidget(self.area)
+        right.addStretch(1)
+        self._row = QBoxLayout(QBoxLayout.Direction.LeftToRight, self)
+        self._row.setContentsMargins(0, 0, 0, 0)
+        self._row.setSpacing(2 * self.fontMetrics().averageCharWidth())
+        self._row.addLayout(left, 5)
+        self._row.addLayout(right, 4)
+        self._size_cautions()
+
+    def _enlarge(self) -> None:
+        font = self.font()
+        font.setPointSizeF(font.pointSizeF() * _LARGER)
+        font.setBold(True)
+        self.sentence.setFont(font)
+
+    def _size_cautions(self) -> None:
+        self.area.setFixedHeight(round(_CAUTION_LINES * self.fontMetrics().lineSpacing()))
+
+    def show_picture(self, picture: ComparisonPicture, plan: str, history: str, *, editable: bool) -> None:
+        """Show another answer; plan says which plan was carried out, history all its changes."""
+        self.sentence.setText(picture.answer.sentence)
+        self.further.setText(" ".join(picture.answer.further))
+        self.plan.setText(plan)
+        standing = " ".join(picture.compared.standing_said)
+        self.standing.setText(standing)
+        self.standing.setVisible(bool(standing))
+        self.history.setText(history)
+        self.more.setVisible(bool(history))
+        self.change.setText("Change the p&lan …" if picture.comparison.planned else "Write a p&lan …")
+        self.change.setEnabled(editable)
+        problems = tuple(str(problem) for problem in picture.compared.problems)
+        self.cautions.setText("\n".join(f"•  {said}" for said in (*problems, *picture.compared.report.cautions)))
+        self.area.verticalScrollBar().setValue(0)
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        """Side by side where there is room, else one below the other."""
+        wide = event.size().width() >= _LETTERS_SIDE_BY_SIDE * self.fontMetrics().averageCharWidth()
+        way = QBoxLayout.Direction.LeftToRight if wide else QBoxLayout.Direction.TopToBottom
+        if self._row.direction() != way:
+            self._row.setDirection(way)
+        super().resizeEvent(event)
+
+    def changeEvent(self, event: QEvent) -> None:
+        """Follow the system's font."""
+        super().changeEvent(event)
+        if event.type() is QEvent.Type.FontChange and hasattr(self, "area"):
+            self._enlarge()
+            self._size_cautions()

@@ -2,6 +2,7 @@
 
 import json
 from pathlib import Path
+from xml.etree import ElementTree
 
 import pandas as pd
 import pytest
@@ -177,6 +178,20 @@ def test_second_rater_marks_and_exports_marks_of_his_own(phasemark: Call, study:
     phasemark("export", study, "--to", study.parent / "out")
     assert set(_segments(study.parent / "out")["excluded"]) == {"no"}
     assert json.loads((study.parent / "out" / "settings.json").read_text("utf-8"))["raters"] == ["R1", "R2"]
+
+
+def test_export_with_curves_has_their_tables_and_pictures(phasemark: Call, study: Path) -> None:
+    """Every percent of every phase of both muscles, over time and over the range of motion."""
+    out = study.parent / "out"
+    assert phasemark("export", study, "--to", out, "--curves").code == 0
+    curves = pd.read_csv(out / "curves.csv")
+    assert set(curves.groupby(["participant", "muscle", "phase", "over"])["percent"].apply(tuple)) == {
+        tuple(range(101))
+    }
+    assert set(curves["over"]) == {"time", "range of motion"}
+    assert len(pd.read_csv(out / "repeatability.csv")) == len(curves) // 101
+    for name in ("curves_over_time.svg", "curves_over_range.svg"):
+        assert ElementTree.parse(out / name).getroot().get("width") == "174mm"
 
 
 def test_export_before_marking_has_all_files_and_says_that_marks_are_missing(phasemark: Call, tmp_path: Path) -> None:

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
+from functools import cached_property
 
 from phasemark.model.plan import AgainstLoad
 from phasemark.model.recording import Side
@@ -56,7 +57,7 @@ class RepValue:
     value: float
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class CellValues:
     """Participants' means in each cell, and what they rest on.
 
@@ -75,21 +76,24 @@ class CellValues:
     said: tuple[str, ...] = ()
     rep_values: tuple[RepValue, ...] = field(default=(), repr=False)
 
+    @cached_property
+    def _by_place(self) -> dict[tuple[Place, str], dict[str, float]]:
+        found: dict[tuple[Place, str], dict[str, float]] = {}
+        for key in sorted(self.values, key=lambda key: key.participant):
+            found.setdefault((place_of(key), key.level), {})[key.participant] = self.values[key]
+        return found
+
     def places(self) -> tuple[Place, ...]:
         """Every place that any participant has a value of, in the order found."""
-        return tuple(dict.fromkeys(place_of(key) for key in self.values))
+        return tuple(dict.fromkeys(map(place_of, self.values)))
 
     def participants(self) -> tuple[str, ...]:
         """Every participant with a value, sorted."""
         return tuple(sorted({key.participant for key in self.values}))
 
-    def of(self, place: Place, level: str) -> dict[str, float]:
+    def of(self, place: Place, level: str) -> Mapping[str, float]:
         """The values at a place on one level, by participant, sorted."""
-        found = {
-            who: self.values.get(CellKey(who, level, place.muscle, place.side, place.phase, place.third))
-            for who in self.participants()
-        }
-        return {who: value for who, value in found.items() if value is not None}
+        return self._by_place.get((place, level), {})
 
 
 def cells_from(

@@ -170,20 +170,24 @@ def _trial_values(
     trial = next(iter(channels.values())).trial
     level = level_of(trial, plan.factor)
     marks = trial.marks_of(numbers.rater)
-    places, reps = marks.numbers(), {rep.id: rep for rep in marks.reps}
-    for value in numbers.results[trial.id].values:
-        phase = paired_phase(study, trial, value.segment.phase)
+    places, counted = marks.numbers(), study.settings.counted
+    values = numbers.results[trial.id].values
+    phases = {word: paired_phase(study, trial, word) for word in {value.segment.phase for value in values}}
+    counts = {
+        (rep.id, place): standing(trial, rep, own.channel, counted, places).counted
+        for rep in marks.reps
+        for place, own in channels.items()
+    }
+    for value in values:
+        phase = phases[value.segment.phase]
         if value.channel not in channels or phase is None:
             continue
-        own = channels[value.channel]
-        rep = reps.get(value.rep)
-        if rep is None and not _is_hold(value):
+        if not counts.get((value.rep, value.channel), _is_hold(value)):
             continue
-        if rep is not None and not standing(trial, rep, own.channel, study.settings.counted, places).counted:
-            continue
-        side = sides.get((own.channel.muscle, own.channel.side), own.channel.side)
-        key = CellKey(trial.participant, level, own.channel.muscle, side, phase, value.segment.third)
-        yield CountedValue(key, places.get(value.rep, 0), value, own)
+        own = channels[value.channel].channel
+        side = sides.get((own.muscle, own.side), own.side)
+        key = CellKey(trial.participant, level, own.muscle, side, phase, value.segment.third)
+        yield CountedValue(key, places.get(value.rep, 0), value, channels[value.channel])
 
 
 def _is_hold(value: Value) -> bool:

@@ -19,6 +19,7 @@ class ActionName(Enum):
     SETTINGS = auto()
     QUALITY = auto()
     REFERENCES = auto()
+    COMPARE = auto()
     EXPORT = auto()
     QUIT = auto()
     UNDO = auto()
@@ -121,6 +122,7 @@ ACTIONS = (
     Action(ActionName.QUALITY, "Signal &quality", "Ctrl+L", _STUDY, _open),
     Action(ActionName.REFERENCES, "Re&ferences", "Ctrl+Shift+L", _STUDY, _open),
     Action(ActionName.MEASURE, "&Measure", "Ctrl+R", _STUDY, _writable_with_trials, apart=True),
+    Action(ActionName.COMPARE, "Com&pare …", "Ctrl+Shift+R", _STUDY, _open),
     Action(ActionName.EXPORT, "&Export …", "Ctrl+E", _STUDY, _with_trials),
     Action(ActionName.QUIT, "&Close", "Ctrl+Q", _STUDY, apart=True),
     Action(ActionName.UNDO, "&Undo", "Ctrl+Z", _EDIT, _undoable),
@@ -166,6 +168,12 @@ ACTIONS = (
         switch=True,
     ),
 )
+
+ON_THE_TRIAL = frozenset(
+    {ActionName.REMOVE_TRIAL, ActionName.MARK_TRIAL}
+    | {action.name for action in ACTIONS if action.menu in (_REP, _STRETCHES, _VIEW)}
+)
+"""What acts on the trial in view, and so only where one is seen."""
 
 
 def make_actions(bar: QMenuBar, does: Mapping[ActionName, Callable[[], object]]) -> dict[ActionName, QAction]:

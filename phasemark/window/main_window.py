@@ -19,9 +19,10 @@ from phasemark.results.study_grid import next_trial
 from phasemark.session.blinding import covered, grid_of
 from phasemark.session.history import Entry, rep_changed
 from phasemark.session.session import Session
-from phasemark.window.actions import ACTIONS, ActionName, make_actions
+from phasemark.window.actions import ACTIONS, ON_THE_TRIAL, ActionName, make_actions
 from phasemark.window.adding.dropped_files import local_paths
 from phasemark.window.bridge import Bridge
+from phasemark.window.comparing.comparing_commands import ComparingCommands
 from phasemark.window.elided_label import ElidedLabel
 from phasemark.window.filters.removed_feed import RemovedFeed
 from phasemark.window.grid.study_grid_view import StudyGridView
@@ -60,7 +61,7 @@ class MainWindow(QMainWindow):
         self.aside = Worker(self._bridge.deliver)  # for small matters of the disk that belong to no study
         self.memory = Memory(self.aside, self._remember_reading)
         self.door = StudyDoor(self._bridge.deliver, self)
-        self._going = self._opening_shown = False
+        self._going = self._opening_shown = self._comparing = False
         self._grid_sizes: list[int] = []
         self.desk, self.grid, self.messages = TrialDesk(), StudyGridView(), MessageBar()
         self.start, self.empty, self.settings = StartPage(), EmptyStudyPage(), SettingsPage()
@@ -70,6 +71,7 @@ class MainWindow(QMainWindow):
         self.trials = TrialCommands(self.desk, lambda: self._session)
         self.intervals = IntervalCommands(self.desk, lambda: self._session)
         self.judging = JudgingCommands(self.desk, lambda: self._session)
+        self.comparing = ComparingCommands(lambda: self._session)
         self.removed = RemovedFeed(self)
         self.commands = StudyCommands(self)
         self._actions: dict[ActionName, QAction] = {}
@@ -88,7 +90,7 @@ class MainWindow(QMainWindow):
         for stack, parts in (
             (self._left, (self.grid, self.settings, self.judging.quality, self.judging.references)),
             (self._right, (self.desk, self.empty)),
-            (self._pages, (self.start, self._study, self.waiting)),
+            (self._pages, (self.start, self._study, self.waiting, self.comparing.page)),
         ):
             for part in parts:
                 stack.addWidget(part)
@@ -125,6 +127,7 @@ class MainWindow(QMainWindow):
             ActionName.SETTINGS: self.toggle_settings,
             ActionName.QUALITY: lambda: self.toggle_page(self.judging.quality),
             ActionName.REFERENCES: lambda: self.toggle_page(self.judging.references),
+            ActionName.COMPARE: self.toggle_comparison,
             ActionName.EXPORT: commands.ask_export,
             ActionName.QUIT: self.close,
             ActionName.UNDO: self.undo,
@@ -181,6 +184,12 @@ class MainWindow(QMainWindow):
         judging.settingsWanted.connect(self.show_setting)
         judging.quality.done.connect(lambda: self.toggle_page(judging.quality))
         judging.references.done.connect(lambda: self.toggle_page(judging.references))
+        comparing = self.comparing
+        comparing.goTo.connect(self._trace_value)
+        comparing.said.connect(self.messages.say)
+        comparing.problem.connect(self.say_problem)
+        comparing.measured.connect(self.desk.measured_anew)
+        comparing.page.done.connect(self.toggle_comparison)
         self.intervals.said.connect(self.messages.say)
         self.intervals.problem.connect(self.say_problem)
         self.trials.goTo.connect(self.show_trial)
@@ -260,6 +269,7 @@ class MainWindow(QMainWindow):
         self.memory.change(lambda kept: kept.with_recent(session.path))
         self.desk.set_session(session)
         self.judging.use_session()
+        self.comparing.use_session()
         self._show_study()
         sentences = [*said, *([session.read_only] if session.read_only else [])]
         if sentences:
@@ -291,8 +301,9 @@ class MainWindow(QMainWindow):
         self.desk.gestures.commit()
         self.desk.set_session(None)
         self.work.end()
-        self._session = None
+        self._session, self._comparing = None, False
         self.judging.use_session()
+        self.comparing.use_session()
         self.door.let_go(session)
         self._show_study()
 
@@ -362,7 +373,8 @@ class MainWindow(QMainWindow):
             self._right.setCurrentWidget(self.desk if session.study.trials else self.empty)
             self.empty.set_study(session.study.name, session.read_only)
         without = self.waiting if self.door.waiting or self._going else self.start
-        page = without if session is None else self._study
+        seen = self.comparing.page if self._comparing else self._study
+        page = without if session is None else seen
         if page is self.start and self._pages.currentWidget() is not page:
             self._look_for_recent()
         self._pages.setCurrentWidget(page)
@@ -378,7 +390,8 @@ class MainWindow(QMainWindow):
         name = "" if session is None else f"{session.study.name}{' (read-only)' if session.read_only else ''} – "
         self.setWindowTitle(f"{name}Phasemark")
         for described in ACTIONS:
-            self._actions[described.name].setEnabled(not self._going and described.enabled(session))
+            seen = not (self._comparing and described.name in ON_THE_TRIAL)
+            self._actions[described.name].setEnabled(not self._going and seen and described.enabled(session))
         self._actions[ActionName.BLIND].setChecked(session is not None and session.blind)
         self._actions[ActionName.HOLD_SCALES].setChecked(self.desk.plot.scales_held)
         self._actions[ActionName.FILTERED].setChecked(self.desk.filtered)
@@ -390,6 +403,7 @@ class MainWindow(QMainWindow):
             self._actions[action].setText(f"{word}{said}")
         self._saved.setText("" if session is None else self._saved_text(session))
         self.judging.refresh()
+        self.comparing.refresh()
 
     def _saved_text(self, session: Session) -> str:
         if session.read_only:
@@ -437,8 +451,29 @@ class MainWindow(QMainWindow):
             self.toggle_page(self.settings)
         self.settings.show_field(key)
 
+    def toggle_comparison(self) -> None:
+        """Show the comparison over the whole window, or put it away."""
+        self._show_comparison(not self._comparing)
+        (self.comparing.page.take_focus if self._comparing else self.desk.plot.setFocus)()
+
+    def _show_comparison(self, on: bool) -> None:
+        if on != self._comparing:
+            self._comparing = on
+            self.desk.gestures.commit()
+            self._show_study()
+
+    def _trace_value(self, trial_id: str, rep_id: int | None) -> None:
+        """Go from a value of the comparison to the trial and repetition it comes from."""
+        self._show_comparison(False)
+        self.show_trial(trial_id, rep_id)
+        self.desk.plot.setFocus()
+
     def toggle_page(self, page: SettingsPage | QualityPage | ReferencesPage) -> None:
         """Show a page beside the trial, in the place of the grid, or put it away."""
+        if self._comparing:
+            self._show_comparison(False)
+            if self._left.currentWidget() is page:
+                return
         if self._left.currentWidget() is page:
             self._show_left(self.grid)
             self.desk.plot.setFocus()

@@ -28,11 +28,12 @@ class ReasonDialog(QDialog):
         self.setWindowTitle(title)
         said = QLabel(words)
         said.setWordWrap(True)
-        self.choice, self.reason = QComboBox(), QLineEdit()
+        self.choice, self.reason = QComboBox(self), QLineEdit()
         self.choice.addItems(choices[1])
         self.choice.setAccessibleName(choices[0].replace("&", ""))
         self.reason.setAccessibleName("Reason")
         self.reason.setPlaceholderText(example)
+        self.choice.setVisible(bool(choices[1]))
         form = QFormLayout()
         if choices[1]:
             form.addRow(choices[0], self.choice)

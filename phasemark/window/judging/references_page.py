@@ -115,7 +115,8 @@ class ReferencesPage(QFrame):
         self._listed.addWidget(self.empty)
         self._tabs.addTab(self._listed, "&References")
         self._tabs.addTab(self.position_view, "MVIC &positions")
-        self._tabs.tabBar().setAccessibleName("References or MVIC positions")
+        for part in (self._tabs, self._tabs.tabBar()):
+            part.setAccessibleName("References or MVIC positions")
         self._tabs.setDocumentMode(True)
         column = QVBoxLayout(self)
         column.addLayout(page_head("References", self.close_button))

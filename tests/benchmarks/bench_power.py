@@ -117,6 +117,13 @@ def one_seed(seed: int, participants: int) -> Outcomes:
     return Outcomes(seed, primary, frozenset(found), frozenset(wrong), frozenset(similar))
 
 
+def in_brief(one: Outcomes) -> str:
+    """One study in a line: its primary verdict, what was missed, what was found where nothing was put."""
+    put = set(HEEL_EFFECTS)
+    missed, more = (["/".join(place) for place in sorted(places)] for places in (put - one.found, one.found - put))
+    return f"seed {one.seed}: primary {one.primary}; missed {missed or 'none'}; found elsewhere {more or 'nothing'}"
+
+
 def share(count: int, of: int) -> str:
     """A share of seeds with its exact interval (Clopper & Pearson 1934, Biometrika 26:404-413: from memory)."""
     low = 0.0 if count == 0 else beta.ppf(0.025, count, of - count + 1)
@@ -158,9 +165,11 @@ def main() -> None:
         int(sys.argv[place]) if len(sys.argv) > place else default
         for place, default in ((1, 100), (2, 12), (3, 1), (4, 2))
     )
-    begin = perf_counter()
+    begin, outcomes = perf_counter(), list[Outcomes]()
     with ProcessPoolExecutor(processes) as pool:
-        outcomes = list(pool.map(partial(one_seed, participants=participants), range(first, first + seeds)))
+        for one in pool.map(partial(one_seed, participants=participants), range(first, first + seeds)):
+            outcomes.append(one)
+            print(in_brief(one), file=sys.stderr, flush=True)
     for line in lines(outcomes, participants):
         print(line)
     print(f"{perf_counter() - begin:.0f} s")

@@ -28,8 +28,8 @@ def compare_cells(values: CellValues, plan: AnalysisPlan, *, brief: bool = False
     """Carry out a plan on participants' cells: every muscle, side, phase and third of its family.
 
     Participants without both levels at a place are left out there, and named. In brief only differences, their
-    intervals and t tests are computed, which is about 20 times as fast; thousands of variants of whole tables are faster
-    still as arrays (`brief.differences`). Where nothing was planned beforehand no comparison is the primary one:
+    intervals and t tests are computed, about 20 times as fast; thousands of variants of whole tables are faster still
+    as arrays (`brief.differences`). Where nothing was planned beforehand no comparison is the primary one:
     each is judged by its corrected p.
 
     Raises:

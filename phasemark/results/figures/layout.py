@@ -20,6 +20,7 @@ TICK_PT, LABEL_PT, TITLE_PT = 6.5, 7.0, 7.5
 LINE_PT = 0.5
 _MARGIN, _GAP, _BLOCK_GAP, _ROW_GAP, _TICK = 1.0, 3.0, 4.5, 2.5, 0.9
 _LEADING = 1.2
+_LABEL_GAP = 1.0
 _MOST_OF_WIDTH, _LEAST_OF_WIDTH = 0.42, 0.3
 """Names beside a y axis take at most the first share of a block, and may always take the second."""
 
@@ -130,7 +131,7 @@ def _y_room(block: Block) -> float:
         names = [text_mm(tick.text, TICK_PT, bold=tick.text in axis.strong) for tick in axis.ticks]
         widest = max([widest, *names])
         lines = max(lines, len(_label_lines(axis, row.height_mm + 2)))
-    return widest + _TICK + 0.8 + (lines * _line_mm(LABEL_PT) + 0.6 if lines else 0)
+    return widest + _TICK + 0.8 + (lines * _line_mm(LABEL_PT) + _LABEL_GAP if lines else 0)
 
 
 def _label_lines(axis: Axis, room: float) -> tuple[str, ...]:
@@ -269,7 +270,7 @@ class _BlockSheet:
             x = left + _baseline(0, LABEL_PT, number)
             y = _held_within(plot.top + plot.height / 2, text_mm(text, LABEL_PT), plot)
             shapes.append(words_at(x, y, text, LABEL_PT, look.ink, anchor="middle", turned=True))
-        room = plot.left - left - _TICK - 0.8 - (len(label) * _line_mm(LABEL_PT) + 0.6 if label else 0)
+        room = plot.left - left - _TICK - 0.8 - (len(label) * _line_mm(LABEL_PT) + _LABEL_GAP if label else 0)
         for tick in axis.ticks:
             bold = tick.text in axis.strong
             y = plot.place(plot.x.low, tick.value)[1] + 0.35 * TICK_PT * MM_PER_PT

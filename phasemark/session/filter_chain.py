@@ -50,10 +50,12 @@ def chain_of(study: Study, trial: Trial | None, muscle: str = "") -> FilterChain
     """
     filters = study.settings.filter_for(muscle) if muscle else study.settings.filter
     here = [] if trial is None else _concerned(study.settings, trial, muscle)
-    found = here or [pair for other in study.trials for pair in _concerned(study.settings, other, muscle)]
+    elsewhere = () if here else study.trials
+    found = here or [channel for other in elsewhere for channel in _concerned(study.settings, other, muscle)]
     if not found:
         return None
-    slowest, where = min(found, key=lambda pair: pair[0].rate)
+    slowest = min(found, key=lambda channel: channel.rate)
+    where = slowest.label if here else f"{slowest.label}, not in this trial"
     try:
         check_filters(filters, (slowest,))
     except BadData as problem:
@@ -62,12 +64,12 @@ def chain_of(study: Study, trial: Trial | None, muscle: str = "") -> FilterChain
     return _chain(filters, slowest.rate, where)
 
 
-def _concerned(settings: Settings, trial: Trial, muscle: str) -> list[tuple[EmgChannel, str]]:
-    """The channels of a trial that the filters are for, each with its name and trial in words."""
+def _concerned(settings: Settings, trial: Trial, muscle: str) -> list[EmgChannel]:
+    """The channels of a trial that the filters are for."""
     own = {entry.muscle for entry in settings.muscle_filters}
     raw = [channel for channel in trial.emg if channel.treatment is Treatment.RAW]
     mine = [c for c in raw if (c.muscle == muscle if muscle else c.muscle not in own)]
-    return [(channel, f"{channel.label} of trial {trial.id}") for channel in mine or ([] if muscle else raw)]
+    return mine or ([] if muscle else raw)
 
 
 @lru_cache(maxsize=32)

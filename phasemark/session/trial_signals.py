@@ -2,6 +2,7 @@
 
 from collections import OrderedDict
 from collections.abc import Hashable
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, field
 from threading import Lock
 
@@ -23,6 +24,7 @@ from phasemark.signal.pyramid import Pyramid, build
 from phasemark.store.recordings import StoredRecording
 
 CACHE_BYTES = 1_500_000_000
+_AT_A_TIME = 2
 
 
 @dataclass(slots=True, eq=False)
@@ -103,7 +105,8 @@ def compute_signals(
     """
     check_settings(settings, trial.emg)
     held = None if before is None or before.trial.recording != trial.recording else before
-    made = [_channel(trial, place, stored, settings, held) for place in range(len(trial.emg))]
+    with ThreadPoolExecutor(_AT_A_TIME) as pool:  # filters let go of the interpreter
+        made = list(pool.map(lambda place: _channel(trial, place, stored, settings, held), range(len(trial.emg))))
     movement, smooth = _movement(trial, stored, settings, held)
     return TrialSignals(
         trial,

@@ -215,6 +215,7 @@ class StudyCommands(QObject):
             return
 
         def done(out: Exported) -> None:
+            self._window.desk.measured_anew()
             self._ended(f"Wrote {len(out.files)} files to {folder}.", out.problems)
 
         self._window.work.hold(export(session, folder, **self._back(done)))

@@ -168,6 +168,22 @@ class Study:
     def _places(self) -> dict[str, int]:
         return {trial.id: place for place, trial in enumerate(self.trials)}
 
+    @cached_property
+    def _by_session(self) -> dict[tuple[str, str], list[Trial]]:
+        found: dict[tuple[str, str], list[Trial]] = {}
+        for trial in self.trials:
+            found.setdefault((trial.participant, trial.session), []).append(trial)
+        return found
+
+    def trials_of(self, participant: str, session: str) -> tuple[Trial, ...]:
+        """All trials of a participant in one session, in the order of the study."""
+        return tuple(self._by_session.get((participant, session), ()))
+
+    def place(self, trial_id: str) -> int:
+        """Where a trial stands among those of the study, from 0; raises BadCall if there is none."""
+        self.trial(trial_id)
+        return self._places[trial_id]
+
     def trial(self, trial_id: str) -> Trial:
         """The trial with an id; raises BadCall if there is none."""
         place = self._places.get(trial_id)

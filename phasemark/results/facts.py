@@ -161,27 +161,18 @@ def baseline_of(study: Study, facts: Mapping[str, TrialFacts], trial: Trial, cha
     That of the trial itself where an interval was placed in it; else of the nearest trial of the same participant and
     session that has one, counted in the order of the study's trials, the earlier of two equally near.
     """
-    places = {other.id: place for place, other in enumerate(study.trials)}
-    here = places[trial.id]
+    here = study.place(trial.id)
+    holders = [t for t in study.trials_of(trial.participant, trial.session) if t.id in facts and holds_baseline(t)]
     near = sorted(
-        (
-            other
-            for other in study.trials
-            if _same_session(other, trial) and other.id in facts and holds_baseline(other)
-        ),
-        key=lambda other: (other.id != trial.id, abs(places[other.id] - here), places[other.id]),
+        ((t, study.place(t.id)) for t in holders), key=lambda at: (at[0].id != trial.id, abs(at[1] - here), at[1])
     )
-    for other in near:
+    for other, _ in near:
         if other.excluded is not None:
             continue
         for own, known in zip(other.emg, facts[other.id].channels, strict=True):
             if (own.muscle, own.side) == (channel.muscle, channel.side) and known.noise is not None:
                 return known.noise
     return None
-
-
-def _same_session(one: Trial, other: Trial) -> bool:
-    return (one.participant, one.session) == (other.participant, other.session)
 
 
 def noise_rms(study: Study, facts: Mapping[str, TrialFacts], trial: Trial) -> tuple[float | None, ...]:

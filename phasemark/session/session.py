@@ -20,6 +20,7 @@ from phasemark.session.blinding import BLIND, Cover
 from phasemark.session.current_numbers import current_facts, current_numbers, current_result
 from phasemark.session.history import Entry, History
 from phasemark.session.kept import Facts, Kept, Results
+from phasemark.session.kept_keys import KeptKeys
 from phasemark.session.saving import Saving
 from phasemark.session.trial_signals import SignalsCache
 from phasemark.store.folder import StudyFolder
@@ -41,6 +42,7 @@ class Session:
         self.rater = rater or study.raters[0]
         self._study = study
         self._results, self._facts = dict(kept.results), dict(kept.facts)
+        self._keys = KeptKeys()
         self.history = History()
         self.listeners: list[Listener] = []
         self.told: list[Callable[[str], None]] = []
@@ -162,7 +164,7 @@ class Session:
 
     def result_of(self, trial: Trial) -> TrialResults | None:
         """A trial's results for this rater's marks, unless they are stale or absent."""
-        return current_result(self._study, self.rater, self._results, trial)
+        return current_result(self._study, self.rater, self._results, trial, self._keys)
 
     def keep_results(self, results: list[TrialResults]) -> None:
         """Hold results and have them saved; they are not an edit."""
@@ -187,7 +189,7 @@ class Session:
 
     def facts_of(self, trial: Trial) -> TrialFacts | None:
         """What is known of a trial's signals, unless it is stale or absent."""
-        return current_facts(self._study, self._facts, trial)
+        return current_facts(self._study, self._facts, trial, self._keys)
 
     def keep_facts(self, facts: list[TrialFacts]) -> None:
         """Hold facts and have them saved; they are not an edit."""
@@ -197,7 +199,7 @@ class Session:
 
     def numbers(self) -> Numbers:
         """What is current of results and facts, for tables and comparisons."""
-        return current_numbers(self._study, self.rater, self._results, self._facts, self._study.trials)
+        return current_numbers(self._study, self.rater, self._results, self._facts, self._study.trials, keys=self._keys)
 
     # saving
 

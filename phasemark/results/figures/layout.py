@@ -21,6 +21,8 @@ LINE_PT = 0.5
 _MARGIN, _GAP, _BLOCK_GAP, _ROW_GAP, _TICK = 1.0, 3.0, 4.5, 2.5, 0.9
 _LEADING = 1.2
 _LABEL_GAP = 1.0
+_BEYOND = 2.1
+"""A number below a panel reaches at most so far (mm) beyond its side."""
 _MOST_OF_WIDTH, _LEAST_OF_WIDTH = 0.42, 0.3
 """Names beside a y axis take at most the first share of a block, and may always take the second."""
 
@@ -148,7 +150,7 @@ def _panel_gap(block: Block) -> float:
     """Room (mm) between panels: so much that the last number of one does not touch the first of the next."""
     axes = [panel.x for panel in block.rows[-1].panels if not panel.x.slots and panel.x.ticks]
     ends = [text_mm(axis.ticks[place].text, TICK_PT) / 2 for axis in axes for place in (0, -1)]
-    return max(_GAP, 2 * max(ends) + 0.6) if ends else _GAP
+    return max(_GAP, 2 * min(max(ends), _BEYOND) + 0.6) if ends else _GAP
 
 
 def _panel_widths(block: Block, width: float) -> list[float]:
@@ -161,7 +163,7 @@ def _measured(figure: Figure, blocks: tuple[Block, ...], columns: _Columns, *, n
     for place, block in enumerate(blocks):
         shared = figure.shared and len(columns.lefts) > 1
         margin = 0.0 if shared else columns.margins[place]
-        widths = _panel_widths(block, columns.width - margin - _right_room(block))
+        widths = _panel_widths(block, columns.width - margin - _right_room(block, columns.width - margin))
         titles = max(titles, len(wrapped(block.title, TITLE_PT, columns.width, 2, bold=True)))
         notes = max(notes, len(wrapped(block.note, TICK_PT, columns.width, 3)))
         if named:
@@ -178,13 +180,14 @@ def _slot(axis: Axis, width: float) -> float:
     return width / max(len(axis.ticks), 1) - 0.3
 
 
-def _right_room(block: Block) -> float:
-    """Room (mm) that the last number under the last panel takes beyond it."""
+def _right_room(block: Block, width: float) -> float:
+    """Room (mm) that the last number under the last panel takes beyond it, the panels taking about so much width."""
     axis = block.rows[-1].panels[-1].x
     if axis.slots or not axis.ticks:
         return 0.0
     last = axis.ticks[-1]
-    return max(0.0, text_mm(last.text, TICK_PT) / 2 * axis.share(last.value) ** 8)
+    within = (1 - axis.share(last.value)) * 0.85 * width * block.weights[-1] / sum(block.weights)
+    return min(max(text_mm(last.text, TICK_PT) / 2 - within, 0.0), _BEYOND)
 
 
 @dataclass(frozen=True, slots=True)
@@ -205,7 +208,8 @@ class _BlockSheet:
         shared = self.figure.shared and len(self.columns.lefts) > 1
         margin, width = self.columns.margins[self.place], self.columns.width
         inner_left = left + margin
-        inner = (width if shared else width - margin) - _right_room(block)
+        inner = width if shared else width - margin
+        inner -= _right_room(block, inner)
         title_left = inner_left if shared else left
         for number, text in enumerate(wrapped(block.title, TITLE_PT, width, 2, bold=True)):
             y = _baseline(top, TITLE_PT, number)
@@ -313,12 +317,14 @@ def _slot_names(plot: Plot, top: float, look: Look) -> list[Shape]:
 
 
 def _numbers_below(plot: Plot, top: float, look: Look) -> list[Shape]:
-    """The numbers of ticks: every one, or every second, third ... where they would touch."""
+    """The numbers of ticks that have room: every one, or every second, third ... where they would touch."""
     y = _baseline(top, TICK_PT)
+    left, right = plot.left - _BEYOND - 1e-6, plot.left + plot.width + _BEYOND + 1e-6
     words = [
         words_at(plot.place(t.value, plot.y.low)[0], y, t.text, TICK_PT, look.ink, anchor="middle")
         for t in plot.x.ticks
     ]
+    words = [one for one in words if one.box()[0] >= left and one.box()[2] <= right]
     for step in range(1, len(words)):
         kept = words[::step]
         if all(a.box()[2] + 0.8 <= b.box()[0] for a, b in pairwise(kept)):

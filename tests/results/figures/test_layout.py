@@ -274,6 +274,17 @@ def test_awkward_findings(rows: list[tuple[str, float, float, float, bool]], ver
     ElementTree.fromstring(svg_text(drawing))
 
 
+@pytest.mark.parametrize("far", [9.0, 99.5, 8.9e5, 3e8, 1e-9])
+def test_long_numbers_keep_within_their_panels(far: float) -> None:
+    """Where numbers of any length stand below narrow panels, at least one is there and none touches another."""
+    rows = (Varied("as planned", far / 3, -far / 4, far), Varied("other", nan, nan, nan))
+    finding = FindingVaried("m", "p", rows)
+    drawing = laid_out(robustness_figure([finding] * 4, a=A, b=B, unit="mV", smallest=far / 2), SINGLE_MM)
+    assert_sound(drawing)
+    below = [w for w in words_of(drawing) if w.anchor == "middle" and w.text[-1].isdigit()]
+    assert len(below) >= len(drawing.plots)
+
+
 @given(st.lists(numbers, max_size=6), st.integers(1, 6), st.booleans())
 def test_axes_hold_all_values(values: list[float], most: int, from_zero: bool) -> None:
     """Both kinds of axis have a width, hold every value that is there, and have ticks within."""

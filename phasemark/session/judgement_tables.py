@@ -4,10 +4,9 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from math import isfinite, nan
 
-from phasemark.model.clock import seconds
 from phasemark.model.intervals import AcceptedFinding
 from phasemark.model.marks import Decision
-from phasemark.model.recording import EmgChannel, MovementTrace
+from phasemark.model.recording import EmgChannel
 from phasemark.model.study import Study, Trial
 from phasemark.results.facts import TrialFacts
 from phasemark.results.numbers import Numbers
@@ -18,6 +17,8 @@ from phasemark.session.session import Session
 from phasemark.signal.quality.finding import Check, Finding
 
 Seconds = tuple[float, float]
+MOVEMENT = -1
+"""Stands for the movement trace where a channel's place is meant."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,7 +50,7 @@ class QualityRow:
     @property
     def channel(self) -> int | None:
         """The place of its channel in the recording; None for the movement trace."""
-        return None if self.key[1] < 0 else self.key[1]
+        return None if self.key[1] == MOVEMENT else self.key[1]
 
     @property
     def decision(self) -> Decision | None:
@@ -130,7 +131,9 @@ class JudgementTables:
         study = session.study
         from_reps = study.settings.normalisation.approach in FROM_REPS
         results = tuple(session.results.get((t.id, session.rater)) for t in study.trials) if from_reps else ()
-        inputs = (study, facts, session.cover, *results)
+        # Marks change no reference that comes from attempts of their own.
+        about = (study,) if from_reps else (study.settings, study.references, *map(_of_attempts, study.trials))
+        inputs = (about, facts, session.cover, *results)
         if self._references is None or not _same(inputs, self._references[0]):
             self._references = inputs, self._make_references(facts, from_reps=from_reps)
         return self._references[1]
@@ -161,59 +164,89 @@ def _of_trial(trial: Trial, held: TrialFacts | None) -> tuple[object, ...]:
     return (*whose, trial.recording, trial.emg, trial.movement, trial.intervals, held)
 
 
+def _of_attempts(trial: Trial) -> tuple[object, ...]:
+    """Of a trial, what its attempts at a reference hang on beside its facts, and what is said of them."""
+    judged = (trial.excluded_channels, trial.accepted, trial.order, trial.exercise)
+    return (*_of_trial(trial, None), *judged)
+
+
 def _rows(session: Session, trial: Trial, facts: TrialFacts | None, name: str | None) -> Iterator[QualityRow]:
     if facts is None:
         return
     said = name or trial_name(trial)
-    for place, (channel, own) in enumerate(zip(trial.emg, facts.channels, strict=True)):
+    channels = tuple(_Channel.of(session, trial, said, place) for place in range(len(trial.emg)))
+    for channel, own in zip(channels, facts.channels, strict=True):
         for finding in own.findings:
-            yield _row(session, trial, said, (place, channel), finding)
-    for finding in facts.movement:
-        yield _row(session, trial, said, (-1, trial.movement[0]), finding)
+            yield channel.row(finding)
+    if facts.movement:
+        trace = _Channel.of(session, trial, said, MOVEMENT)
+        for finding in facts.movement:
+            yield trace.row(finding)
     for pair in facts.alike:
-        first, second = trial.emg[pair.first], trial.emg[pair.second]
-        yield _row(session, trial, said, (pair.first, first), pair.finding, beside=(pair.second, second))
+        second = channels[pair.second]
+        yield channels[pair.first].row(pair.finding, beside=(pair.second, second.muscle))
 
 
-def _row(
-    session: Session,
-    trial: Trial,
-    name: str,
-    at: tuple[int, EmgChannel | MovementTrace],
-    finding: Finding,
-    *,
-    beside: tuple[int, EmgChannel] | None = None,
-) -> QualityRow:
-    place, about = at
-    channel = about if isinstance(about, EmgChannel) else None
-    muscle = channel.label if channel is not None else "movement trace"
-    hidden = session.blind and finding.check is Check.NOISE  # it tells how strong the muscle was
-    return QualityRow(
-        (trial.id, place, finding.check, -1 if beside is None else beside[0]),
-        name,
-        muscle if beside is None else f"{muscle}, {beside[1].label}",
-        finding.check,
-        nan if hidden else finding.figure,
-        finding.unit,
-        finding.threshold,
-        finding.flagged,
-        HIDDEN if hidden else covered(session, finding.sentence),
-        tuple((_time(about, begin), _time(about, end)) for begin, end in finding.places),
-        accepted(trial, finding.check, channel),
-        _excluded(trial, channel),
-    )
+@dataclass(frozen=True, slots=True)
+class _Channel:
+    """What all rows of a channel, or of the movement trace, have in common."""
+
+    session: Session
+    trial: Trial
+    name: str
+    place: int
+    muscle: str
+    begin_s: float
+    period_s: float
+    accepted: dict[str, AcceptedFinding]
+    excluded: Decision | None
+
+    @classmethod
+    def of(cls, session: Session, trial: Trial, name: str, place: int) -> "_Channel":
+        if place == MOVEMENT:
+            trace = trial.movement[0]
+            shift, period = float(trace.alignment.shift_s), float(trace.alignment.ratio / trace.rate)
+            return cls(
+                session, trial, name, place, "movement trace", shift, period, _accepted(trial, None), trial.excluded
+            )
+        channel = trial.emg[place]
+        return cls(
+            session, trial, name, place, channel.label, 0.0, float(1 / channel.rate), _accepted(trial, channel),
+            _excluded(trial, channel),
+        )  # fmt: skip
+
+    def _time(self, sample: int) -> float:
+        """When a sample was taken (s, on the recording's clock); to show, never to measure by."""
+        return self.begin_s + sample * self.period_s
+
+    def row(self, finding: Finding, *, beside: tuple[int, str] | None = None) -> QualityRow:
+        hidden = self.session.blind and finding.check is Check.NOISE  # it tells how strong the muscle was
+        sentence = covered(self.session, finding.sentence) if self.session.blind else finding.sentence
+        return QualityRow(
+            (self.trial.id, self.place, finding.check, -1 if beside is None else beside[0]),
+            self.name,
+            self.muscle if beside is None else f"{self.muscle}, {beside[1]}",
+            finding.check,
+            nan if hidden else finding.figure,
+            finding.unit,
+            finding.threshold,
+            finding.flagged,
+            HIDDEN if hidden else sentence,
+            tuple((self._time(begin), self._time(end)) for begin, end in finding.places),
+            self.accepted.get(finding.check),
+            self.excluded,
+        )
 
 
-def _time(about: EmgChannel | MovementTrace, sample: int) -> float:
-    """When a sample of a channel or trace was taken (s, on the recording's clock); to show, never to measure by."""
-    own = seconds(sample, about.rate)
-    if isinstance(about, EmgChannel):
-        return own
-    return float(about.alignment.shift_s) + own * float(about.alignment.ratio)
+def _accepted(trial: Trial, channel: EmgChannel | None) -> dict[str, AcceptedFinding]:
+    """What was accepted of a channel (None: of the movement trace), by check; the rule is that of the exports."""
+    checks = {held.check for held in trial.accepted}
+    found = {check: accepted(trial, check, channel) for check in checks}
+    return {check: held for check, held in found.items() if held is not None}
 
 
-def _excluded(trial: Trial, channel: EmgChannel | None) -> Decision | None:
-    if trial.excluded is not None or channel is None:
+def _excluded(trial: Trial, channel: EmgChannel) -> Decision | None:
+    if trial.excluded is not None:
         return trial.excluded
     held = trial.excluded_channels
     return next((x.decision for x in held if (x.muscle, x.side) == (channel.muscle, channel.side)), None)

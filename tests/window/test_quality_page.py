@@ -97,6 +97,8 @@ def test_the_row_in_hand_is_said_in_full_and_its_place_is_asked_for(qtbot: QtBot
     assert asked.args == [ARTEFACT, 1]
     assert page.place_words.text() == "Place 2 of 2: 7.00–7.25 s"
     assert not page.later.isEnabled()
+    words = page.place_words
+    assert words.width() >= words.fontMetrics().horizontalAdvance(words.text())
 
 
 def test_arrows_go_through_the_places_and_escape_puts_the_page_away(qtbot: QtBot, page: QualityPage) -> None:

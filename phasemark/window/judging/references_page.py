@@ -115,8 +115,8 @@ class ReferencesPage(QFrame):
         self._listed.addWidget(self.empty)
         self._tabs.addTab(self._listed, "&References")
         self._tabs.addTab(self.position_view, "MVIC &positions")
-        for part in (self._tabs, self._tabs.tabBar()):
-            part.setAccessibleName("References or MVIC positions")
+        self._tabs.setAccessibleName("References or MVIC positions")
+        self._tabs.tabBar().setAccessibleName("References or MVIC positions")
         self._tabs.setDocumentMode(True)
         column = QVBoxLayout(self)
         column.addLayout(page_head("References", self.close_button))
@@ -281,7 +281,12 @@ class ReferencesPage(QFrame):
         self.borrow.setEnabled(editable and bool(row.sessions))
         self.by_rule.setEnabled(editable and row.decision is not None)
         self.plateau.setEnabled(editable and choosable)
-        self.no_plateau.setEnabled(editable and choosable and at is not None and at.by_hand is not None)
+        placed = choosable and at is not None and at.by_hand is not None
+        self.no_plateau.setEnabled(editable and placed)
+        # Most references never need these: their room goes to the attempts until one can be used.
+        self.borrow.setVisible(bool(row.sessions))
+        self.by_rule.setVisible(row.decision is not None)
+        self.no_plateau.setVisible(placed)
 
     def _on_attempt(self, now: QModelIndex, before: QModelIndex) -> None:
         self.drawing.choose(now)

@@ -6,10 +6,7 @@ from phasemark.model.normalisation import Approach, ReferenceChoice
 from phasemark.session.reference_pictures import ReferencePicture, ReferencesPicture
 from phasemark.window.judging.references_model import millivolts, percent
 
-CAUTION = (
-    "Maximal contractions can hurt: follow your local rules, ethics approval and licensed practice, and stop at pain. "
-    "Nothing here is a diagnosis."
-)
+CAUTION = "Maximal contractions: follow local rules, ethics approval and licensed practice; stop at pain. No diagnosis."
 """Stands wherever maximal contractions are asked of people (common practice, no source)."""
 _BLIND = "Marking is blind: amplitudes are hidden until it is switched off."
 

@@ -14,6 +14,7 @@ from collections.abc import Iterator
 from concurrent.futures import ProcessPoolExecutor
 from dataclasses import dataclass, replace
 from functools import partial
+from itertools import chain
 from time import perf_counter
 
 from scipy.stats import beta
@@ -28,7 +29,7 @@ from phasemark.model.study import Kind, RecordingRef, Study, Trial
 from phasemark.results.comparison.report import compare_numbers
 from phasemark.results.comparison.verdict import Verdict
 from phasemark.results.facts import TrialFacts, noise_rms, trial_facts
-from phasemark.results.measure import TrialResults, condition_trial, measure_trial
+from phasemark.results.measure import TrialResults, condition_trial, measure_rep
 from phasemark.results.numbers import Numbers
 from phasemark.session.marking import first_phases, look_at, marks_from
 from phasemark.statistics.power import paired_power
@@ -89,10 +90,12 @@ def study_numbers(seed: int, participants: int) -> Numbers:
         held = stored[trial.id]
         conditioned = condition_trial(trial, held.emg_values, settings)
         if trial.kind is Kind.TASK:
-            results[trial.id] = measure_trial(trial, marks[trial.id], conditioned, settings)
+            found = marks[trial.id]
+            values = (measure_rep(trial, rep, found.thirds_rule, conditioned, settings) for rep in found.reps)
+            results[trial.id] = TrialResults(trial.id, "R1", "", tuple(chain.from_iterable(values)))
         else:
-            values = held.emg_values, held.movement_values
-            facts[trial.id] = trial_facts(trial, values, conditioned, settings, noise_rms(study, facts, trial))
+            both = held.emg_values, held.movement_values
+            facts[trial.id] = trial_facts(trial, both, conditioned, settings, noise_rms(study, facts, trial))
     return Numbers(study, "R1", results, facts)
 
 

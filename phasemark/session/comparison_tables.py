@@ -178,7 +178,7 @@ def short_verdict(cell: ComparedCell) -> str:
     detail = cell.detail
     if detail is None or detail.said == str(Verdict.SIMILAR) or detail.verdict is not Verdict.SIMILAR:
         return "" if detail is None else str(detail.verdict)
-    return f"similar (more in {'A' if cell.difference.mean > 0 else 'B'}, by less than matters)"
+    return f"similar (but {'A' if cell.difference.mean > 0 else 'B'} more)"
 
 
 _THIRDS = ("lower", "middle", "upper", "first", "second", "last", WHOLE)

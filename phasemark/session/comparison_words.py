@@ -58,7 +58,7 @@ def p_words(p: float) -> str:
 def p_equals(p: float) -> str:
     """A p value as it stands in a sentence: 'p = .012', 'p < .001'."""
     words = p_words(p)
-    return f"p {words}" if words.startswith(("<", ">")) else f"p = {words}"
+    return (f"p {words}" if words.startswith(("<", ">")) else f"p = {words}").replace(" ", "\N{NO-BREAK SPACE}")
 
 
 def smallest_of(comparison: Comparison) -> float:

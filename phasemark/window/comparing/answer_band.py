@@ -1,32 +1,27 @@
 """The answer in sentences, how it stands to the plan, and beside it what is to be read with care."""
 
-from PySide6.QtCore import QEvent, Qt, Signal
+from PySide6.QtCore import QEvent, Qt
 from PySide6.QtGui import QResizeEvent
 from PySide6.QtWidgets import QBoxLayout, QFrame, QLabel, QScrollArea, QSizePolicy, QVBoxLayout, QWidget
 
 from phasemark.session.comparison_tables import ComparisonPicture
-from phasemark.window.judging.judging_parts import FlowRow, plain_label, push_button
+from phasemark.window.comparing.comparison_words import PlanSaid
+from phasemark.window.comparing.flowing_label import FlowingLabel
 
 _LARGER = 1.15
 _LETTERS_SIDE_BY_SIDE = 130
-_CAUTION_LINES = 8.5
+_CAUTION_LINES = 6.5
+_AIR = 4
 
 
 class AnswerBand(QWidget):
-    """Plan, answer and cautions; planWanted() asks for the form, historyWanted() for the history of the plan."""
-
-    planWanted = Signal()
+    """Answer, plan and cautions; the history of the plan is shown where it is asked for."""
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
-        self.plan, self.standing, self.history = plain_label(), plain_label(), plain_label()
-        self.sentence, self.further = plain_label(), plain_label()
-        self.cautions = plain_label()
-        self.change = push_button("Change the p&lan …", "Change the analysis plan; the change stays visible")
-        self.more = push_button("&History", "Show every change of the plan, and when results were shown")
-        self.more.setCheckable(True)
-        self.more.toggled.connect(self.history.setVisible)
-        self.change.clicked.connect(self.planWanted)
+        self.plan, self.standing, self.history = FlowingLabel(), FlowingLabel(), FlowingLabel()
+        self.sentence, self.further = FlowingLabel(), FlowingLabel()
+        self.cautions = FlowingLabel()
         self.history.hide()
         self._place_parts()
         self._enlarge()
@@ -34,9 +29,9 @@ class AnswerBand(QWidget):
     def _place_parts(self) -> None:
         left = QVBoxLayout()
         left.setContentsMargins(0, 0, 0, 0)
+        left.setSpacing(_AIR)
         for part in (self.sentence, self.further, self.plan, self.standing, self.history):
             left.addWidget(part)
-        left.addWidget(FlowRow((self.change, self.more)))
         left.addStretch(1)
         self._inner = QWidget()
         inside = QVBoxLayout(self._inner)
@@ -51,6 +46,7 @@ class AnswerBand(QWidget):
         self.area.setAccessibleName("What is to be read with care")
         self.area.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Fixed)
         right = QVBoxLayout()
+        right.setSpacing(_AIR)
         head = QLabel("Read with care")
         font = head.font()
         font.setBold(True)
@@ -74,18 +70,14 @@ class AnswerBand(QWidget):
     def _size_cautions(self) -> None:
         self.area.setFixedHeight(round(_CAUTION_LINES * self.fontMetrics().lineSpacing()))
 
-    def show_picture(self, picture: ComparisonPicture, plan: str, history: str, *, editable: bool) -> None:
-        """Show another answer; plan says which plan was carried out, history all its changes."""
+    def show_picture(self, picture: ComparisonPicture, said: PlanSaid) -> None:
+        """Show another answer, and what is to be said of the plan."""
         self.sentence.setText(picture.answer.sentence)
         self.further.setText(" ".join(picture.answer.further))
-        self.plan.setText(plan)
-        standing = " ".join(picture.compared.standing_said)
-        self.standing.setText(standing)
-        self.standing.setVisible(bool(standing))
-        self.history.setText(history)
-        self.more.setVisible(bool(history))
-        self.change.setText("Change the p&lan …" if picture.comparison.planned else "Write a p&lan …")
-        self.change.setEnabled(editable)
+        self.plan.setText(said.plan)
+        self.standing.setText(said.standing)
+        self.standing.setVisible(bool(said.standing))
+        self.history.setText(said.history)
         problems = tuple(str(problem) for problem in picture.compared.problems)
         self.cautions.setText("\n".join(f"•  {said}" for said in (*problems, *picture.compared.report.cautions)))
         self.area.verticalScrollBar().setValue(0)

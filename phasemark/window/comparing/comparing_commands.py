@@ -33,9 +33,8 @@ from phasemark.window.comparing.comparing_page import ComparingPage
 from phasemark.window.comparing.comparison_words import (
     before_words,
     curves_of,
-    history_words,
     obstacle,
-    plan_words,
+    plan_said,
     stale_words,
 )
 from phasemark.window.comparing.picture_export import Further, export_comparison
@@ -270,12 +269,8 @@ class ComparingCommands(QObject):
         self.page.take_focus()
 
     def _show_history(self, session: Session, picture: ComparisonPicture) -> None:
-        self.page.results.show_picture(
-            picture,
-            plan_words(picture),
-            history_words(self._history or ComparisonHistory()),
-            editable=not session.read_only,
-        )
+        said = plan_said(picture, self._history or ComparisonHistory())
+        self.page.show_comparison(picture, said, editable=not session.read_only)
 
     def _show_row(self, row: CellRow) -> None:
         picture, of = self._picture, self._compared_study

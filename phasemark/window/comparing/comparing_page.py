@@ -15,6 +15,8 @@ from PySide6.QtCore import Qt, Signal
 from PySide6.QtGui import QKeyEvent
 from PySide6.QtWidgets import QFrame, QHBoxLayout, QStackedWidget, QVBoxLayout, QWidget
 
+from phasemark.session.comparison_tables import ComparisonPicture
+from phasemark.window.comparing.comparison_words import PlanSaid
 from phasemark.window.comparing.plan_form import PlanForm
 from phasemark.window.comparing.results_view import ResultsView
 from phasemark.window.elided_label import ElidedLabel
@@ -45,13 +47,17 @@ class ComparingPage(QFrame):
         self.note = EmptyNote("Measure", "Do what is to be done first")
         self.export = push_button("&Export …", "Write the comparison's tables and pictures into a folder")
         self.close_button = push_button("Back to the &grid", "Put the comparison away")
+        self.change = push_button("Change the p&lan …", "Change the analysis plan; the change stays visible")
+        self.history = push_button("&History", "Show every change of the plan, and when results were shown")
+        self.history.setCheckable(True)
+        self._of_results = (self.change, self.history, self.export)
         title = ElidedLabel("Comparison")
         font = title.font()
         font.setBold(True)
         title.setFont(font)
         head = QHBoxLayout()
         head.addWidget(title, 1)
-        for part in (self.work, self.export, self.close_button):
+        for part in (self.work, *self._of_results, self.close_button):
             head.addWidget(part)
         self._stack = QStackedWidget()
         for page in (self.note, self.form, self.results):
@@ -67,7 +73,8 @@ class ComparingPage(QFrame):
         form.keepWanted.connect(self.keepWanted)
         form.showWanted.connect(self.showWanted)
         form.cancelled.connect(self.cancelled)
-        self.results.band.planWanted.connect(self.planWanted)
+        self.change.clicked.connect(self.planWanted)
+        self.history.toggled.connect(self.results.band.history.setVisible)
         self.results.rowChosen.connect(self.rowChosen)
         tabs.trialWanted.connect(self.trialWanted)
         tabs.curvesWanted.connect(self.curvesWanted)
@@ -103,9 +110,17 @@ class ComparingPage(QFrame):
         """Show the results."""
         self._show(self.results)
 
+    def show_comparison(self, picture: ComparisonPicture, said: PlanSaid, *, editable: bool) -> None:
+        """Fill the results with another comparison."""
+        self.results.show_picture(picture, said)
+        self.change.setText("Change the p&lan …" if picture.comparison.planned else "Write a p&lan …")
+        self.change.setEnabled(editable)
+        self.history.setEnabled(bool(said.history))
+
     def _show(self, part: QWidget) -> None:
         self._stack.setCurrentWidget(part)
-        self.export.setVisible(part is self.results)
+        for button in self._of_results:
+            button.setVisible(part is self.results)
 
     def take_focus(self) -> None:
         """Put the keyboard where it is needed first."""

@@ -1,6 +1,6 @@
 """What the page of the comparison says beside its results: obstacles, the plan, its history."""
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 from phasemark.model.study import Study
 from phasemark.results.comparison.cells import Place
@@ -9,6 +9,24 @@ from phasemark.results.phase_curves import StudyCurves
 from phasemark.session.comparison_history import ComparisonHistory
 from phasemark.session.comparison_tables import ComparisonPicture
 from phasemark.session.measuring import has_segments
+
+
+@dataclass(frozen=True, slots=True)
+class PlanSaid:
+    """Which plan was carried out, how results stand to it where that needs saying, and all that was changed in it."""
+
+    plan: str
+    standing: str = ""
+    history: str = ""
+
+
+def plan_said(picture: ComparisonPicture, history: ComparisonHistory) -> PlanSaid:
+    """What is said of the plan beside results."""
+    compared = picture.compared
+    first = next((change for change in compared.history if change.before is None), None)
+    known = "" if first is None else f"Planned on {first.at[:10]} by {first.rater}."  # said with its time already
+    standing = " ".join(compared.standing_said).removeprefix(known).strip()
+    return PlanSaid(plan_words(picture), "" if standing == "As planned." else standing, history_words(history))
 
 
 def obstacle(study: Study, rater: str) -> str:

@@ -7,8 +7,9 @@ from PySide6.QtCore import Signal
 from PySide6.QtWidgets import QSplitter, QStackedWidget, QVBoxLayout, QWidget
 
 from phasemark.results.figures.description import Figure
+from phasemark.window.comparing.flowing_label import FlowingLabel
 from phasemark.window.comparing.people_view import picture_area
-from phasemark.window.judging.judging_parts import EmptyNote, plain_label
+from phasemark.window.judging.judging_parts import EmptyNote
 from phasemark.window.pictures.picture_view import PictureView
 
 
@@ -24,7 +25,7 @@ class OnDemandView(QWidget):
         super().__init__()
         self._words = words
         self.note = EmptyNote(verb, verb.replace("&", ""))
-        self.picture, self.said = PictureView(), plain_label()
+        self.picture, self.said = PictureView(), FlowingLabel()
         self.area = picture_area(self.picture, name)
         shown = QWidget()
         below = QVBoxLayout(shown)

@@ -11,12 +11,12 @@ from PySide6.QtWidgets import QFrame, QScrollArea, QSplitter, QVBoxLayout, QWidg
 from phasemark.session.comparison_people import PersonRow, RepRow
 from phasemark.session.comparison_tables import RowDetail
 from phasemark.session.comparison_words import NOTHING, number_words
+from phasemark.window.comparing.flowing_label import FlowingLabel
 from phasemark.window.comparing.plain_model import PlainModel, TextColumn
-from phasemark.window.judging.judging_parts import plain_label
 from phasemark.window.judging.judging_table import JudgingTable
 from phasemark.window.pictures.picture_view import PictureView
 
-PERSON, A, B, DIFFERENCE, REPS, WHY = range(6)
+A, B = 1, 2
 _HINT = "Return or a double click on a value goes to its trial; the repetitions below make up the value in hand."
 
 
@@ -52,7 +52,7 @@ class PeopleView(QWidget):
         right = QWidget()
         below = QVBoxLayout(right)
         below.setContentsMargins(0, 0, 0, 0)
-        below.addWidget(plain_label(_HINT))
+        below.addWidget(FlowingLabel(_HINT))
         below.addWidget(tables, 1)
         beside = QSplitter()
         beside.setChildrenCollapsible(False)
@@ -99,7 +99,6 @@ class PeopleView(QWidget):
         who = self.people.row_at(held)
         self._levels, self._unit = levels, unit
         self.people.show(detail.people, self._person_columns())
-        self.table.setColumnHidden(WHY, not any(row.why for row in detail.people))
         names = [row.participant for row in detail.people]
         if names:
             place = names.index(who.participant) if who is not None and who.participant in names else 0

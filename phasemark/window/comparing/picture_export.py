@@ -20,6 +20,7 @@ from phasemark.worker import JobChain, Progress
 
 MOST_HIGH_MM = 230.0
 """Height of a journal's page within its margins (common practice, no source)."""
+FIGURES = "figures"
 _TABLES = 0.1
 
 
@@ -79,7 +80,7 @@ def export_comparison(
             drawing = laid_out(page, width)
             for suffix in SUFFIXES:
                 progress(_TABLES + (1 - _TABLES) * number / len(pages))
-                files[folder / f"{name}{suffix}"] = file_bytes(drawing, suffix)
+                files[folder / FIGURES / f"{name}{suffix}"] = file_bytes(drawing, suffix)
         return files
 
     def tables_written(tables: tuple[Path, ...]) -> None:

@@ -8,7 +8,9 @@ cancelled()                   the form is to be put away, with nothing changed
 from collections.abc import Sequence
 
 from PySide6.QtCore import Qt, Signal
+from PySide6.QtGui import QResizeEvent
 from PySide6.QtWidgets import (
+    QBoxLayout,
     QCheckBox,
     QComboBox,
     QDoubleSpinBox,
@@ -28,12 +30,13 @@ from PySide6.QtWidgets import (
 from phasemark.model.plan import AgainstLoad, Outcome, PrimaryTest
 from phasemark.results.segments import WHOLE
 from phasemark.session.plan_choices import PlanChoices, PlanDraft
-from phasemark.window.judging.judging_parts import FlowRow, plain_label, push_button
+from phasemark.window.comparing.flowing_label import FlowingLabel
+from phasemark.window.judging.judging_parts import FlowRow, push_button
 from phasemark.window.visible_edges import keep_edge_seen
 
 _CHOOSE = "choose …"
-_LETTERS = 110
-_RULES_LINES = 3
+_LETTERS_SIDE_BY_SIDE = 130
+_RULES_LINES = 5
 _PHASE_WORDS = {
     AgainstLoad.AGAINST: "against the load",
     AgainstLoad.WITH: "with the load",
@@ -108,7 +111,7 @@ class PlanForm(QWidget):
         self.muscles, self.phases, self.thirds = Ticks("Muscles"), Ticks("Phases"), Ticks("Thirds")
         self.smallest, self.reason = QLineEdit(), QLineEdit()
         self.confidence, self.rules = QDoubleSpinBox(), QPlainTextEdit()
-        self.unit, self.said, self.before = QLabel(), plain_label(), plain_label()
+        self.unit, self.said, self.before = QLabel(), FlowingLabel(), FlowingLabel()
         names = (
             (self.factor, "What is compared: exercise or another factor"),
             (self.a, "First of the two, A"),
@@ -164,10 +167,21 @@ class PlanForm(QWidget):
         font.setBold(True)
         self.title.setFont(font)
         whole = QWidget()
-        whole.setMaximumWidth(_LETTERS * self.fontMetrics().averageCharWidth())
+        self._groups = QBoxLayout(QBoxLayout.Direction.LeftToRight)
+        right = QVBoxLayout()
+        for part in (self._decides(), self._words()):
+            right.addWidget(part)
+        right.addStretch(1)
+        left = QVBoxLayout()
+        left.addWidget(self._what())
+        left.addStretch(1)
+        self._groups.addLayout(left, 1)
+        self._groups.addLayout(right, 1)
         column = QVBoxLayout(whole)
-        for part in (self.title, plain_label(_WHY_FIRST), self.before, self._what(), self._decides(), self._words()):
+        column.setContentsMargins(0, 0, 4, 0)
+        for part in (self.title, FlowingLabel(_WHY_FIRST), self.before):
             column.addWidget(part)
+        column.addLayout(self._groups)
         column.addStretch(1)
         self.area = QScrollArea()
         self.area.setWidget(whole)
@@ -273,6 +287,14 @@ class PlanForm(QWidget):
             confidence=round(self.confidence.value() / 100, 4),
             exclusion_rules=self.rules.toPlainText(),
         )
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        """Groups side by side where there is room, else one below the other."""
+        wide = event.size().width() >= _LETTERS_SIDE_BY_SIDE * self.fontMetrics().averageCharWidth()
+        way = QBoxLayout.Direction.LeftToRight if wide else QBoxLayout.Direction.TopToBottom
+        if self._groups.direction() != way:
+            self._groups.setDirection(way)
+        super().resizeEvent(event)
 
     def refuse(self, sentence: str) -> None:
         """Say what is lacking, above the buttons."""

@@ -9,9 +9,10 @@ from PySide6.QtWidgets import QFrame, QScrollArea, QSplitter, QVBoxLayout, QWidg
 from phasemark.session.comparison_tables import CellRow, Column, ComparisonPicture
 from phasemark.window.comparing.answer_band import AnswerBand
 from phasemark.window.comparing.comparison_model import ComparisonModel
+from phasemark.window.comparing.comparison_words import PlanSaid
+from phasemark.window.comparing.flowing_label import FlowingLabel
 from phasemark.window.comparing.row_tabs import RowTabs
 from phasemark.window.comparing.sortable_table import ComparisonTable
-from phasemark.window.judging.judging_parts import plain_label
 
 _SIGNS = "Drawn: ■ more in one of the two, ○ not settled, ◆ similar; dashed lines: the smallest effect that matters."
 _SIGNS_ONLY = "Drawn: ■ more in one of the two, ○ not settled."
@@ -27,7 +28,7 @@ class ResultsView(QScrollArea):
         self._picture: ComparisonPicture | None = None
         self._told: CellRow | None = None
         self.model = ComparisonModel()
-        self.band, self.tabs, self.key = AnswerBand(), RowTabs(), plain_label()
+        self.band, self.tabs, self.key = AnswerBand(), RowTabs(), FlowingLabel()
         self.table = ComparisonTable(self.model)
         upper = QWidget()
         column = QVBoxLayout(upper)
@@ -52,11 +53,11 @@ class ResultsView(QScrollArea):
         self.table.selectionModel().currentRowChanged.connect(self._on_row)
         self.table.activated.connect(lambda _: self._go_into_row())
 
-    def show_picture(self, picture: ComparisonPicture, plan: str, history: str, *, editable: bool) -> None:
+    def show_picture(self, picture: ComparisonPicture, said: PlanSaid) -> None:
         """Show another comparison; the row in hand stays where it is there."""
         row, self._picture = self.row, picture
         self._told = None
-        self.band.show_picture(picture, plan, history, editable=editable)
+        self.band.show_picture(picture, said)
         signs = _SIGNS if picture.scale.smallest == picture.scale.smallest else _SIGNS_ONLY
         self.key.setText(f"{picture.key}  {signs}")
         self.model.show(picture)

@@ -9,8 +9,8 @@ from numpy.typing import NDArray
 
 from phasemark.model.marks import Marks
 from phasemark.model.study import Trial
-from phasemark.results.comparison.cells import CellKey, cells_from, place_of
-from phasemark.results.comparison.reading import rep_values
+from phasemark.results.comparison.cells import CellKey, RepValue, cells_from, place_of
+from phasemark.results.comparison.reading import counted_values
 from phasemark.results.numbers import Numbers
 from phasemark.results.robustness.frame import Frame, participants_trials
 from phasemark.results.robustness.moved_cells import mean_there
@@ -96,12 +96,15 @@ def _cells(
     people = {trial.participant for trial in own}
     references = tuple(held for held in numbers.study.references if held.participant in people)
     study = replace(numbers.study, trials=tuple(own), settings=variant.settings, references=references, plan=None)
-    plan = replace(frame.plan, outcome=variant.outcome)
-    values = rep_values(Numbers(study, rater, results, facts), plan, frame.comparison.unit, frame.sides)
+    plan, unit = replace(frame.plan, outcome=variant.outcome), frame.comparison.unit
     wanted = {cell.place for cell in frame.comparison.cells}
-    return dict(
-        cells_from(
-            (one for one in values if one.key.level in (plan.a, plan.b) and place_of(one.key) in wanted),
-            frame.comparison.unit,
-        ).values
-    )
+    subtract = study.settings.baseline.subtract
+    values = (
+        RepValue(
+            one.key, one.channel.trial.id, one.channel.trial.set, one.rep,
+            one.channel.amplitude(one.value, plan.outcome, unit, subtract=subtract),
+        )
+        for one in counted_values(Numbers(study, rater, results, facts), plan, frame.sides)
+        if one.key.level in (plan.a, plan.b) and place_of(one.key) in wanted
+    )  # fmt: skip
+    return dict(cells_from(values, unit).values)

@@ -71,6 +71,12 @@ def _facts_anew(frame: Frame, trial: Trial, variant: Variant) -> bool:
     return _refiltered(frame, trial, variant) or (other_window and trial.kind in ATTEMPTS_AT)
 
 
+def _tells_a_reference(trial: Trial, place: int, settings: Settings) -> bool:
+    """Whether a channel of an MVIC, reference or quiet trial is looked at for a reference or for the baseline."""
+    serves = settings.normalisation.serves(trial.exercise, trial.emg[place].muscle)
+    return serves or holds_baseline(trial)
+
+
 class _Signals:
     """The channels of a trial, filtered when they are first asked for under some filters."""
 
@@ -109,7 +115,8 @@ def trial_values(
         if _measured_anew(frame, trial, variant, has_marks=variant.marks in others):
             results[variant.name] = _results(frame, trial, others.get(variant.marks, own), signals, variant.settings)
         if _facts_anew(frame, trial, variant):
-            channels = {place: signals.channel(place, variant.settings) for place in places}
+            asked = [place for place in places if _tells_a_reference(trial, place, variant.settings)]
+            channels = {place: signals.channel(place, variant.settings) for place in asked}
             facts[variant.name] = facts_under(frame.numbers.facts[trial.id], trial, channels, variant.settings)
     planned = frame.numbers.study.settings
     cells = moved_cells(frame, trial, lambda place: signals.channel(place, planned)) if frame.moves else {}

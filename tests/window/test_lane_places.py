@@ -3,6 +3,7 @@
 from dataclasses import replace
 
 import numpy as np
+import pytest
 from numpy.typing import NDArray
 from pictures import THREE_REPS, lane, marks, movement, picture, pixels, rep, shown
 from pytestqt.qtbot import QtBot
@@ -87,3 +88,14 @@ def test_places_stay_when_marks_change(qtbot: QtBot) -> None:
     with_place = pixels(plot)
     plot.set_places(())
     assert (pixels(plot) != with_place).any()
+
+
+def test_the_name_of_a_place_at_the_right_edge_is_read_whole(qtbot: QtBot) -> None:
+    """It is moved left until it fits: just as much ink is seen of it as in the middle of the view."""
+    plot = flat()
+    qtbot.addWidget(plot)
+    inks = []
+    for begin in (5.0, 9.8):
+        plot.set_places((LanePlace(1, begin, begin + 0.1, "movement artefact", chosen=True, whole=True),))
+        inks.append(int((pixels(plot) < 90).all(axis=2).sum()))
+    assert inks[1] == pytest.approx(inks[0], rel=0.1)

@@ -42,14 +42,14 @@ def page(qtbot: QtBot) -> ReferencesPage:
 
 def test_each_muscle_has_its_reference_or_is_said_to_be_in_mv(page: ReferencesPage) -> None:
     model = page.model
-    assert [model.index(n, R_RMS).data() for n in (0, 1)] == ["0.5", "–"]
+    assert [model.index(n, R_RMS).data() for n in (0, 1)] == ["0.500", "–"]
     assert [model.index(n, R_FROM).data() for n in (0, 1)] == ["T001 (1)", "reported in mV"]
     assert [model.index(n, R_SIGN).data(SIGN_ROLE) for n in (0, 1)] == [State.PROBLEM, State.NO_MARKS]
 
 
 def test_the_reference_in_hand_is_said_in_full(page: ReferencesPage) -> None:
     assert page.title.text() == "Quad, P01, session 1"
-    assert page.value.text() == "RMS 0.5 mV ± 5.0 %, mean amplitude 0.4 mV ± 5.0 % (± is the sampling error)."
+    assert page.value.text() == "RMS 0.500 mV ± 5.0 %, mean amplitude 0.400 mV ± 5.0 % (± is the sampling error)."
     assert page.notes.text() == "The best two attempts are 40 % apart."
     assert page.rule.text() == "Standardised isometric MVC: the highest RMS."
     page.table.setCurrentIndex(page.model.index(1, 1))

@@ -23,7 +23,7 @@ A_SIGN, A_NUMBER, A_POSITION, A_TRIAL, A_RMS, A_MEAN, A_ERROR, A_WINDOW, A_SAID 
 
 def millivolts(value: float) -> str:
     """An amplitude (mV) to three digits, a dash where there is none."""
-    return f"{value:.3g}" if isfinite(value) else DASH
+    return f"{value:#.3g}".rstrip(".") if isfinite(value) else DASH
 
 
 def percent(share: float) -> str:

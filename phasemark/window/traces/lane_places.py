@@ -96,10 +96,10 @@ def _paint_place(
 
 
 def _paint_name(painter: QPainter, grid: DeviceGrid, drawing: MarksDrawing, box: QRectF, words: str) -> None:
-    """The name on a label under the bar, at the place's begin or, where that lies left of the view, at its edge."""
+    """The name on a label under the bar, at the place's begin or as near to it as the view allows."""
     metrics, scheme, scale = QFontMetricsF(painter.font()), drawing.scheme, grid.scale
     wide, high = metrics.horizontalAdvance(words) + 2 * _AIR_PX, metrics.height()
-    left = max(box.left(), 0.0)
+    left = max(min(box.left(), (drawing.width - wide) * scale), 0.0)
     painter.save()
     painter.translate(left, box.top() + round((_BAR_PX + 1) * scale))
     painter.scale(scale, scale)

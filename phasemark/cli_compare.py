@@ -52,7 +52,7 @@ def compare(options: argparse.Namespace, say: Say, warn: Say, progress: Progress
     from phasemark.session.comparing import Asked
     from phasemark.session.comparing import compare as compare_in
 
-    asked = Asked(options.a, options.b, options.by, options.smallest)
+    asked = Asked(options.a, options.b, options.by, options.smallest, options.group)
     with open_for_command(options.study, warn, need=Need.WRITE_IF_POSSIBLE, rater=options.rater) as at:
         found = at.wait(lambda **back: compare_in(at.session, asked, to=options.to, **back), progress("comparing"))
     for line in report_lines(found.report, found.standing_said):

@@ -25,12 +25,16 @@ from phasemark.worker import JobChain, Progress
 
 @dataclass(frozen=True, slots=True)
 class Asked:
-    """What is asked to be compared; None is what the plan says, or without a plan what there is only one way of."""
+    """What is asked to be compared; None is what the plan says, or without a plan what there is only one way of.
+
+    group is a factor between people that the scripts of mixed models take in; None is the only one there is, if any.
+    """
 
     a: str | None = None
     b: str | None = None
     factor: str | None = None
     smallest_effect: float | None = None
+    group: str | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -98,6 +102,8 @@ def carried_plan(numbers: Numbers, asked: Asked, decision: Decision) -> Carried:
             f"Nobody has two levels of {factor}: it tells people apart, and a paired comparison needs both of the same "
             "people. Compare a factor of the trials; the mixed models written beside it take this one in as a group."
         )
+    if asked.group is not None and not between_people(study, asked.group):
+        raise BadCall(f"{asked.group} does not tell people apart, so that it is no group for the mixed models.")
     effect = asked.smallest_effect
     if held is None:
         smallest = STAND_IN_EFFECT if effect is None else effect
@@ -178,7 +184,7 @@ def compare(
             return
 
         def on_disk(progress: Progress) -> Compared:
-            files = write_comparison(numbers, found, to)
+            files = write_comparison(numbers, found, to, asked.group)
             progress(1.0)
             return replace(found, files=files)
 
@@ -216,9 +222,11 @@ def _measured(
         then(Measured(0))
 
 
-def write_comparison(numbers: Numbers, found: Compared, to: Path) -> tuple[Path, ...]:
-    """Write the tables and scripts of a comparison into a folder; on any thread."""
-    texts = comparison_texts(found.report, numbers.study, numbers.rater, libraries(), standing_plain(found))
+def write_comparison(numbers: Numbers, found: Compared, to: Path, group: str | None = None) -> tuple[Path, ...]:
+    """Write the tables and scripts of a comparison into a folder; on any thread. group: as in Asked."""
+    texts = comparison_texts(
+        found.report, numbers.study, numbers.rater, libraries(), standing_plain(found), group=group
+    )
     disk.make_folder(to)
     files = {to / name: text for name, text in texts.items()}
     disk.write_together(files, lambda _: None)

@@ -1,5 +1,6 @@
 """The analysis plan in the ledger: written, changed, taken away, undone, and its history told."""
 
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -126,6 +127,8 @@ def test_what_cannot_be_compared_is_refused_with_what_there_is(tmp_path: Path) -
         _compare(at, Asked("squat"))
     with pytest.raises(BadCall, match="different levels"):
         _compare(at, Asked("squat", "squat"))
+    with pytest.raises(BadCall, match="exercise does not tell people apart"):
+        _compare(at, Asked(group="exercise"))
     assert _compare(at, Asked()).carried.plan.a == "squat"  # there is only one way
     file = tmp_path / "file"
     file.write_text("x")
@@ -145,6 +148,22 @@ def test_a_study_opened_for_reading_is_compared_all_the_same(tmp_path: Path) -> 
     assert all(file.is_file() for file in found.files)
     reader.session.close()
     assert (tmp_path / "study" / "ledger.jsonl").read_bytes() == before
+
+
+def test_a_group_of_people_stands_in_tables_and_scripts(tmp_path: Path) -> None:
+    """It cannot be compared by pairs; the mixed models take it in, by itself where it is the only one."""
+    at = _two_exercises(tmp_path / "study")
+    groups = {"P0": "trained", "P1": "novice", "P2": "novice"}
+    trials = tuple(replace(t, factors=(("status", groups[t.participant]),)) for t in at.study.trials)
+    at.session.edit("groups", replace(at.study, trials=trials))
+    with pytest.raises(BadCall, match="Nobody has two levels of status"):
+        _compare(at, Asked("trained", "novice", "status"))
+    for asked in (Asked(), Asked(group="status")):
+        _compare(at, asked, tmp_path / "out")
+        assert 'GROUP = "group_status"' in (tmp_path / "out" / "mixed_model.py").read_text(encoding="utf-8")
+    title = (tmp_path / "out" / "comparison_reps.csv").read_text(encoding="utf-8").splitlines()[0]
+    assert title.endswith(",group_status")
+    at.session.close()
 
 
 def test_every_key_of_a_plan_is_read_as_it_is_shown(tmp_path: Path) -> None:

@@ -14,6 +14,7 @@ from phasemark.results.comparison.tables import (
     anova_rows,
     columns_of,
     comparison_rows,
+    group_column,
     groups_of,
     pair_rows,
     rep_rows,
@@ -25,11 +26,21 @@ from phasemark.results.measure import RULES_VERSION
 
 
 def comparison_texts(
-    report: Report, study: Study, rater: str, libraries: Mapping[str, str], standing: Mapping[str, Any]
+    report: Report,
+    study: Study,
+    rater: str,
+    libraries: Mapping[str, str],
+    standing: Mapping[str, Any],
+    *,
+    group: str | None = None,
 ) -> dict[str, str]:
-    """All files of a comparison: name to text; standing says how it stands to the plan (planned, history, ...)."""
+    """All files of a comparison: name to text; standing says how it stands to the plan (planned, history, ...).
+
+    group is the factor between people that the scripts take in; None is the only one there is, if there is one.
+    """
     plan = report.comparison.plan
-    groups = groups_of(study)
+    groups = tuple(groups_of(study))
+    column = group_column(group if group is not None else groups[0]) if group or len(groups) == 1 else ""
     about = {
         "program": {"name": "phasemark", "version": __version__, "rules_version": RULES_VERSION, **libraries},
         "study": study.name,
@@ -47,7 +58,7 @@ def comparison_texts(
         "anova.csv": _table(list(anova_rows(report.anovas))),
         "trends.csv": _table(list(trend_rows(report))),
         "plan.json": json.dumps(about, ensure_ascii=False, indent=2, sort_keys=True) + "\n",
-        **mixed_scripts(plan, f"group_{next(iter(groups))}" if len(groups) == 1 else ""),
+        **mixed_scripts(plan, column),
     }
     if report.pairs:
         texts["pairs.csv"] = _table(list(pair_rows(report)))

@@ -131,8 +131,13 @@ def _key_row(key: CellKey, factor: str) -> Row:
     return {"participant": key.participant, "factor": factor, "level": key.level, **_place(place)}
 
 
+def group_column(name: str) -> str:
+    """The column of a factor between people."""
+    return f"group_{name}"
+
+
 def _group_row(groups: Mapping[str, Mapping[str, str]], participant: str) -> Row:
-    return {f"group_{name}": of.get(participant, "") for name, of in groups.items()}
+    return {group_column(name): of.get(participant, "") for name, of in groups.items()}
 
 
 def value_rows(study: Study, values: CellValues, factor: str) -> Iterator[Row]:

@@ -25,7 +25,7 @@ def _varied(found: Robustness, finding: Finding) -> FindingVaried:
     drawn = finding.drawn
     if drawn is not None:
         name = f"{drawn.count:,} draws ({PERCENTILES[0]:g} to {PERCENTILES[2]:g} % of differences)"
-        rows.append(Varied(name, drawn.median, drawn.low, drawn.high, drawn.agreeing == drawn.count))
+        rows.append(Varied(name, drawn.median, drawn.low, drawn.high, drawn.agreeing == drawn.count, of_draws=True))
     place = finding.place
     side = "" if place.side is Side.NONE else f" ({place.side})"
     name, rest = f"{place.muscle}{side}", place.text.removeprefix(f"{place.muscle}{side}, ")

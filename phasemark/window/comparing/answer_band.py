@@ -74,13 +74,20 @@ class AnswerBand(QWidget):
         """Show another answer, and what is to be said of the plan."""
         self.sentence.setText(picture.answer.sentence)
         self.further.setText(" ".join(picture.answer.further))
+        self.show_plan(said)
+        problems = tuple(str(problem) for problem in picture.compared.problems)
+        self.cautions.setText("\n".join(f"•  {said}" for said in (*problems, *picture.compared.report.cautions)))
+        self.area.verticalScrollBar().setValue(0)
+
+    def show_plan(self, said: PlanSaid) -> None:
+        """Say which plan was carried out; what makes results exploratory stands out."""
         self.plan.setText(said.plan)
         self.standing.setText(said.standing)
         self.standing.setVisible(bool(said.standing))
         self.history.setText(said.history)
-        problems = tuple(str(problem) for problem in picture.compared.problems)
-        self.cautions.setText("\n".join(f"•  {said}" for said in (*problems, *picture.compared.report.cautions)))
-        self.area.verticalScrollBar().setValue(0)
+        font = self.font()
+        font.setBold(said.exploratory)
+        (self.standing if said.standing else self.plan).setFont(font)
 
     def resizeEvent(self, event: QResizeEvent) -> None:
         """Side by side where there is room, else one below the other."""

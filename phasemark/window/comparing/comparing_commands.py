@@ -129,6 +129,8 @@ class ComparingCommands(QObject):
 
         def done(found: ComparisonHistory) -> None:
             self._looking, self._history = False, found
+            if self._picture is not None:
+                self.page.results.band.show_plan(plan_said(self._picture, found))
             self.refresh()
 
         def failed(problem: BaseException) -> None:
@@ -262,15 +264,12 @@ class ComparingCommands(QObject):
         self._compared_for, self._compared_study = self._key(session), (session.study, session.rater)
         history = self._history or ComparisonHistory()
         self._history = ComparisonHistory(found.history, history.shown)
-        self._show_history(session, self._picture)
+        said = plan_said(self._picture, self._history)
+        self.page.show_comparison(self._picture, said, editable=not session.read_only)
         self._look_up(session)  # what was shown just now is in the ledger too
         self.page.show_results()
         self._show_on_demand()
         self.page.take_focus()
-
-    def _show_history(self, session: Session, picture: ComparisonPicture) -> None:
-        said = plan_said(picture, self._history or ComparisonHistory())
-        self.page.show_comparison(picture, said, editable=not session.read_only)
 
     def _show_row(self, row: CellRow) -> None:
         picture, of = self._picture, self._compared_study

@@ -13,9 +13,13 @@ from phasemark.session.measuring import has_segments
 
 @dataclass(frozen=True, slots=True)
 class PlanSaid:
-    """Which plan was carried out, how results stand to it where that needs saying, and all that was changed in it."""
+    """Which plan was carried out, how results stand to it where that needs saying, and all that was changed in it.
+
+    exploratory: there was no plan, or it was written or changed too late.
+    """
 
     plan: str
+    exploratory: bool
     standing: str = ""
     history: str = ""
 
@@ -26,7 +30,9 @@ def plan_said(picture: ComparisonPicture, history: ComparisonHistory) -> PlanSai
     first = next((change for change in compared.history if change.before is None), None)
     known = "" if first is None else f"Planned on {first.at[:10]} by {first.rater}."  # said with its time already
     standing = " ".join(compared.standing_said).removeprefix(known).strip()
-    return PlanSaid(plan_words(picture), "" if standing == "As planned." else standing, history_words(history))
+    exploratory = not compared.carried.planned or any(change.after_results for change in compared.history)
+    standing = "" if standing == "As planned." else standing
+    return PlanSaid(plan_words(picture), exploratory, standing, history_words(history))
 
 
 def obstacle(study: Study, rater: str) -> str:
@@ -77,7 +83,7 @@ def before_words(history: ComparisonHistory, *, planned: bool) -> str:
     times = "once" if len(history.shown) == 1 else f"{len(history.shown)} times"
     late = "A change of the plan" if planned else "A plan that is written now"
     return (
-        f"Results were already shown, {times}, first {when} to {first.rater} ({first.what}). {late} will say so, here "
+        f"Results were already shown, {times}, first {when} to {first.rater}: {first.what}. {late} will say so, here "
         "and in every export."
     )
 

@@ -25,8 +25,14 @@ class OnDemandView(QWidget):
         super().__init__()
         self._words = words
         self.note = EmptyNote(verb, verb.replace("&", ""))
-        self.picture, self.said = PictureView(), FlowingLabel()
-        self.area = picture_area(self.picture, name)
+        self.picture, self.said, self.explained = PictureView(), FlowingLabel(), FlowingLabel()
+        drawn = QWidget()
+        inside = QVBoxLayout(drawn)
+        inside.setContentsMargins(0, 0, 0, 0)
+        inside.addWidget(self.picture)
+        inside.addWidget(self.explained)
+        inside.addStretch(1)
+        self.area = picture_area(drawn, name)
         shown = QWidget()
         below = QVBoxLayout(shown)
         below.setContentsMargins(0, 0, 0, 0)
@@ -37,6 +43,7 @@ class OnDemandView(QWidget):
         beside.setChildrenCollapsible(False)
         for part in filter(None, (self.area, right)):
             beside.addWidget(part)
+        beside.setSizes([500, 500])
         below.addWidget(beside, 1)
         self._stack = QStackedWidget()
         self._stack.addWidget(self.note)
@@ -63,8 +70,10 @@ class OnDemandView(QWidget):
         self.note.say(words, ask=False)
         self._stack.setCurrentIndex(0)
 
-    def show_figure(self, figure: Figure, said: str) -> None:
-        """Show the picture."""
+    def show_figure(self, figure: Figure, said: str, explained: str = "") -> None:
+        """Show the picture, what it says above it, and how it came about below it."""
+        self.explained.setText(explained)
+        self.explained.setVisible(bool(explained))
         self.said.setText(said)
         self.said.setVisible(bool(said))
         self.picture.show_figure(figure)

@@ -8,7 +8,7 @@ from phasemark.results.comparison.cells import Place
 from phasemark.results.robustness.picture import robustness_picture
 from phasemark.results.robustness.report import Robustness, Under
 from phasemark.results.robustness.words import definition, moves_said, sentence
-from phasemark.session.comparison_words import NOTHING, number_words
+from phasemark.session.comparison_words import NOTHING, capital, number_words
 from phasemark.window.comparing.on_demand_view import OnDemandView
 from phasemark.window.comparing.plain_model import PlainModel, TextColumn
 from phasemark.window.judging.judging_table import JudgingTable
@@ -48,8 +48,8 @@ class RobustnessView(OnDemandView):
                 TextColumn("the interval lies", lambda under: str(under.reach)),
             ),
         )
-        said = (sentence(found, finding), definition(found), moves_said(found), *found.said)
-        self.show_figure(robustness_picture(found, (place,)), "\n".join(filter(None, said)))
+        explained = "\n".join(filter(None, (definition(found), moves_said(found), *found.said)))
+        self.show_figure(robustness_picture(found, (place,)), capital(sentence(found, finding)), explained)
         return True
 
 

@@ -5,7 +5,7 @@ curvesWanted(), robustnessWanted()   these are to be worked out
 overChanged()                        curves are to be over time, or over the range of motion
 """
 
-from PySide6.QtCore import Signal
+from PySide6.QtCore import QSize, Signal
 from PySide6.QtWidgets import QComboBox, QTabWidget, QVBoxLayout, QWidget
 
 from phasemark.results.phase_curves import Over
@@ -24,7 +24,7 @@ _CURVES_WORDS = (
     "Mean curves of EMG amplitude over 0–100 % of each phase, with the SD between participants. All recordings are "
     "read for them, which takes a while."
 )
-_LEAST_LINES = 12
+_LEAST_LINES = 18
 
 
 class RowTabs(QWidget):
@@ -69,11 +69,18 @@ class RowTabs(QWidget):
         column.setContentsMargins(0, 0, 0, 0)
         column.addWidget(self.title)
         column.addWidget(self.tabs, 1)
-        self.setMinimumHeight(_LEAST_LINES * self.fontMetrics().lineSpacing())
         self.people.trialWanted.connect(self.trialWanted)
         self.curves.wanted.connect(self.curvesWanted)
         self.robustness.wanted.connect(self.robustnessWanted)
         self.over.currentIndexChanged.connect(lambda _: self.overChanged.emit())
+
+    def sizeHint(self) -> QSize:
+        """A few lines; where there is more room they have it."""
+        return QSize(super().sizeHint().width(), _LEAST_LINES * self.fontMetrics().lineSpacing())
+
+    def minimumSizeHint(self) -> QSize:
+        """No less than these lines: the page scrolls before."""
+        return QSize(super().minimumSizeHint().width(), self.sizeHint().height())
 
     def show_detail(self, detail: RowDetail, levels: tuple[str, str], unit: str) -> None:
         """Show what belongs to another row."""

@@ -1,6 +1,6 @@
 """A table of the comparison that is sorted by a click on a title, the other way round by the next, then as it was."""
 
-from PySide6.QtCore import Qt
+from PySide6.QtCore import QSize, Qt
 
 from phasemark.session.comparison_tables import Column
 from phasemark.window.comparing.comparison_model import ComparisonModel
@@ -24,7 +24,6 @@ class ComparisonTable(JudgingTable):
         header = self.horizontalHeader()
         header.setSectionsClickable(True)
         header.sectionClicked.connect(self.sort_by)
-        self._size_for_rows()
 
     def sort_by(self, column: int) -> None:
         """Sort by a column; the second time the other way round, the third time as the plan lists them."""
@@ -40,14 +39,15 @@ class ComparisonTable(JudgingTable):
             header.setSortIndicator(column, order)
             self._comparisons.sort(column, order)
         if row is not None:
-            self.setCurrentIndex(self._comparisons.index_of(row.place))
+            self.setCurrentIndex(self._comparisons.index_of(row.place).siblingAtColumn(column))
 
-    def _size_rows(self) -> None:
-        super()._size_rows()
-        self._size_for_rows()
-
-    def _size_for_rows(self) -> None:
-        """At the least so high that a few rows are seen."""
+    def sizeHint(self) -> QSize:
+        """A few rows; where there is more room they have it."""
         head = self.horizontalHeader().sizeHint().height()
         bar = self.horizontalScrollBar().sizeHint().height()
-        self.setMinimumHeight(head + _LEAST_ROWS * self.verticalHeader().defaultSectionSize() + bar)
+        rows = _LEAST_ROWS * self.verticalHeader().defaultSectionSize()
+        return QSize(super().sizeHint().width(), head + rows + bar)
+
+    def minimumSizeHint(self) -> QSize:
+        """No less than a few rows: the page scrolls before."""
+        return QSize(super().minimumSizeHint().width(), self.sizeHint().height())

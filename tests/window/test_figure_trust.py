@@ -33,6 +33,7 @@ from phasemark.window.figure.figure_words import (
     reading_sentences,
     shift_text,
 )
+from phasemark.window.figure.rep_figure_view import MEASURE_FIRST
 from phasemark.window.figure.rep_motion_block import RepMotionBlock
 from phasemark.window.palette import scheme_of
 from phasemark.window.traces.lane_layout import Band
@@ -301,6 +302,7 @@ def test_errors_follow_once_a_rep_is_at_rest_and_the_choice_is_remembered(
         choice.units.setCurrentIndex(1)
         choice.units.activated.emit(1)
         assert "no reference" in window.desk.figure.toolTip(), "there is no MVIC in this study"
+        assert MEASURE_FIRST in window.desk.figure.toolTip()
         choice.button(Measure.MEAN_AMPLITUDE).click()
     with shown_window(qtbot) as again:
         again.open_study(study)

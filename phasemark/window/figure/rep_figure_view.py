@@ -61,6 +61,7 @@ from phasemark.window.traces.lane_layout import Band
 from phasemark.window.visible_edges import keep_edge_seen
 
 NO_REP = "Choose a repetition in the traces to see it here by height."
+MEASURE_FIRST = "References are known once the study has been measured (Ctrl+R) with the settings as they are."
 NO_EMG = "This recording has no EMG channels to draw against position."
 _LOOKS = (QEvent.Type.PaletteChange, QEvent.Type.FontChange, QEvent.Type.StyleChange)
 _LEAST_ROWS = 9
@@ -466,4 +467,7 @@ class RepFigureView(QWidget):
         unit = self._unit_of(self._current)
         self.setAccessibleDescription(figure_words(figure, self._current, self._measure, unit))
         asides = ((m.label, muscle_note(figure, m, self._measure, self._unit)) for m in figure.muscles)
-        self.setToolTip("\n".join((*notes(figure), *(f"{label}: {aside}" for label, aside in asides if aside))))
+        hints = [*notes(figure), *(f"{label}: {aside}" for label, aside in asides if aside)]
+        if figure.scaled and any(places.unit_of(m, self._unit) is not self._unit for m in figure.muscles):
+            hints.append(MEASURE_FIRST)
+        self.setToolTip("\n".join(hints))

@@ -185,7 +185,7 @@ def test_a_locked_study_can_be_looked_at_and_exported(qtbot: QtBot, study: Path,
         assert "(read-only)" in window.windowTitle()
         reading = {ActionName.NEXT_TRIAL, ActionName.PREVIOUS_TRIAL, ActionName.FIT_ALL, ActionName.PREVIOUS_REP}
         reading |= {ActionName.ENLARGE, ActionName.REDUCE, ActionName.FIT_SCALES, ActionName.HOLD_SCALES}
-        reading |= {ActionName.FILTERED, ActionName.PLACED}
+        reading |= {ActionName.FILTERED, ActionName.PLACED, ActionName.QUALITY, ActionName.REFERENCES}
         assert enabled(window) == NEEDS_NOTHING | reading | {ActionName.SETTINGS, ActionName.EXPORT}
         before = session_of(window).study
         window.desk.plot.setFocus()

@@ -463,7 +463,7 @@ def test_an_effect_of_known_size_stands_and_what_has_none_is_similar_everywhere(
     found = everything()
     for finding in found.findings:
         assert finding.stands
-        assert verdict(found, finding) == "stands"
+        assert verdict(finding) == "stands"
         wanted = Reach.BEYOND if finding.place.muscle == MUSCLES[0] else Reach.WITHIN
         assert finding.planned.reach is wanted
     assert under(found, "as planned").mean == pytest.approx(10, abs=1.5)
@@ -487,7 +487,7 @@ def test_a_borderline_effect_does_not_stand_and_is_said_where() -> None:
     said = sentence(found, finding)
     assert "Does not stand: not with" in said
     assert "The direction is the same in all" in said
-    assert verdict(found, finding).startswith("does not stand (not in ")
+    assert verdict(finding).startswith("does not stand (not in ")
     assert any(line.startswith("Do not stand in all") for line in summary(found))
 
 
@@ -497,7 +497,7 @@ def test_an_interval_across_the_smallest_effect_is_no_finding() -> None:
     finding = found.finding(WHOLE)
     assert finding.planned.reach is Reach.ACROSS
     assert not any(one.agrees for one in finding.under)
-    assert verdict(found, finding) == "not settled as planned"
+    assert verdict(finding) == "not settled as planned"
     assert "no finding that could stand" in sentence(found, finding)
     assert any(line.startswith("Not settled in the analysis as planned") for line in summary(found))
 

@@ -29,7 +29,7 @@ def _varied(found: Robustness, finding: Finding) -> FindingVaried:
     place = finding.place
     side = "" if place.side is Side.NONE else f" ({place.side})"
     name, rest = f"{place.muscle}{side}", place.text.removeprefix(f"{place.muscle}{side}, ")
-    return FindingVaried(name=name, place=rest, varied=tuple(rows), verdict=verdict(found, finding))
+    return FindingVaried(name=name, place=rest, varied=tuple(rows), verdict=verdict(finding))
 
 
 def robustness_picture(found: Robustness, places: Iterable[Place] | None = None) -> Figure:

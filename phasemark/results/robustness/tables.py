@@ -128,6 +128,6 @@ def finding_rows(found: Robustness) -> Iterator[Row]:
             "highest_difference": max(means, default=None),
             "stands": finding.stands,
             "keeps_direction": finding.keeps_direction,
-            "verdict": verdict(found, finding),
+            "verdict": verdict(finding),
             "in_words": sentence(found, finding),
         }

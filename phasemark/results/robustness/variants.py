@@ -11,7 +11,9 @@ from phasemark.model.plan import AnalysisPlan, Outcome
 from phasemark.model.recording import EmgChannel, Treatment
 from phasemark.model.settings import CountedReps, CountRule, FilterSettings, Settings
 from phasemark.model.study import Kind, Study, Trial
+from phasemark.results.comparison.cells import PERCENT
 from phasemark.results.comparison.levels import level_of
+from phasemark.results.comparison.reading import unit_of
 from phasemark.results.numbers import Numbers
 from phasemark.results.segments import WHOLE
 from phasemark.signal.butterworth import fitting_lowpass
@@ -92,7 +94,8 @@ def variants_of(
         for other in others.values()
         if other.group is not Group.THIRDS or any(third != WHOLE for third in plan.thirds)
     ]
-    found += _windows(plain, said)
+    if unit_of(numbers, plan).name == PERCENT:
+        found += _windows(plain, said)
     found += _filters(plain, _channels(numbers.study, plan), said)
     found += _outcomes(plain, _channels(numbers.study, plan))
     found += _baselines(plain, numbers)
@@ -108,8 +111,6 @@ def _channels(study: Study, plan: AnalysisPlan) -> tuple[EmgChannel, ...]:
 
 def _windows(plain: Variant, said: list[str]) -> Iterator[Variant]:
     rules = plain.settings.normalisation
-    if rules.approach is Approach.NONE:
-        return
     if rules.approach in (Approach.TASK_PEAK, Approach.TASK_MEAN):
         said.append("The reference is the task's own and has no window of its own that could be varied.")
         return

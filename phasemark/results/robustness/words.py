@@ -9,7 +9,7 @@ from phasemark.results.robustness.stands import Reach
 _NAMED = 4
 
 
-def verdict(found: Robustness, finding: Finding) -> str:
+def verdict(finding: Finding) -> str:
     """In a few words: 'stands', 'does not stand (in 3 of 24 variants, 12 of 1000 draws)', or why it is no finding."""
     where = finding.planned.reach
     if where is Reach.UNKNOWN:

@@ -6,6 +6,8 @@ import numpy as np
 import pytest
 from numpy.typing import NDArray
 from pictures import THREE_REPS, lane, marks, movement, picture, pixels, rep, shown
+from PySide6.QtGui import QImage
+from PySide6.QtWidgets import QApplication, QWidget
 from pytestqt.qtbot import QtBot
 
 from phasemark.window.traces.trial_picture import LanePlace
@@ -90,12 +92,28 @@ def test_places_stay_when_marks_change(qtbot: QtBot) -> None:
     assert (pixels(plot) != with_place).any()
 
 
-def test_the_name_of_a_place_at_the_right_edge_is_read_whole(qtbot: QtBot) -> None:
-    """It is moved left until it fits: just as much ink is seen of it as in the middle of the view."""
-    plot = flat()
-    qtbot.addWidget(plot)
-    inks = []
-    for begin in (5.0, 9.8):
-        plot.set_places((LanePlace(1, begin, begin + 0.1, "movement artefact", chosen=True, whole=True),))
-        inks.append(int((pixels(plot) < 90).all(axis=2).sum()))
-    assert inks[1] == pytest.approx(inks[0], rel=0.1)
+@pytest.mark.parametrize("begin", [5.0, 9.8])
+def test_the_name_of_a_place_is_read_whole_wherever_the_traces_lie_in_the_window(qtbot: QtBot, begin: float) -> None:
+    """Grabbed with the widget around it, and alone: the same ink, also at the right edge of the view."""
+    plot, around = flat(), QWidget()
+    qtbot.addWidget(around)
+    around.resize(1800, 700)
+    plot.setParent(around)
+    plot.move(700, 50)
+    around.show()
+    plot.show()
+    plot.set_places((LanePlace(1, begin, begin + 0.1, "movement artefact", chosen=True, whole=True),))
+    QApplication.processEvents()
+    with_name, alone = (dark(widget.grab().toImage()) for widget in (around, plot))
+    plot.set_places((LanePlace(1, begin, begin + 0.1, "", chosen=True, whole=True),))
+    QApplication.processEvents()
+    nameless = dark(around.grab().toImage())
+    assert with_name - nameless > 150
+    assert with_name == pytest.approx(alone, abs=20)
+
+
+def dark(image: QImage) -> int:
+    """Dark pixels of a picture."""
+    grey = image.convertToFormat(QImage.Format.Format_Grayscale8)
+    rows = np.frombuffer(grey.constBits(), np.uint8).reshape(grey.height(), grey.bytesPerLine())
+    return int((rows[:, : grey.width()] < 90).sum())

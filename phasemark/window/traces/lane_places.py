@@ -7,6 +7,7 @@ its surroundings without colour and stays seen where it is narrower than a pixel
 from PySide6.QtCore import QPointF, QRectF, Qt
 from PySide6.QtGui import QBrush, QFont, QFontMetricsF, QPainter, QPen, QTransform
 
+from phasemark.window.palette import Scheme
 from phasemark.window.traces.device_pixels import DeviceGrid, enter_device_pixels
 from phasemark.window.traces.drawing_item import DrawingItem
 from phasemark.window.traces.lane_layout import Band
@@ -54,7 +55,13 @@ class LanePlacesItem(DrawingItem):
         for place, box in chosen:
             _paint_place(painter, grid, drawing, box, chosen=True, hatched=not place.whole)
             painter.setFont(self._font)
-            _paint_name(painter, grid, drawing, box, place.words)
+            view = self._view(grid, drawing)
+            _paint_name(painter, grid, view, (box, place.words), drawing.scheme)
+
+    def _view(self, grid: DeviceGrid, drawing: MarksDrawing) -> tuple[float, float]:
+        """Device pixels of the left and right edge of the view, which need not begin at the device's own."""
+        left = grid.left - self.sceneTransform().m31() * grid.scale
+        return left, left + drawing.width * grid.scale
 
 
 def _box(grid: DeviceGrid, band: Band, place: LanePlace) -> QRectF:
@@ -95,11 +102,13 @@ def _paint_place(
             painter.fillRect(QRectF(x, box.top(), wide, box.height()), ink)
 
 
-def _paint_name(painter: QPainter, grid: DeviceGrid, drawing: MarksDrawing, box: QRectF, words: str) -> None:
+def _paint_name(
+    painter: QPainter, grid: DeviceGrid, view: tuple[float, float], named: tuple[QRectF, str], scheme: Scheme
+) -> None:
     """The name on a label under the bar, at the place's begin or as near to it as the view allows."""
-    metrics, scheme, scale = QFontMetricsF(painter.font()), drawing.scheme, grid.scale
+    (box, words), metrics, scale = named, QFontMetricsF(painter.font()), grid.scale
     wide, high = metrics.horizontalAdvance(words) + 2 * _AIR_PX, metrics.height()
-    left = max(min(box.left(), (drawing.width - wide) * scale), 0.0)
+    left = max(min(box.left(), view[1] - wide * scale), view[0])
     painter.save()
     painter.translate(left, box.top() + round((_BAR_PX + 1) * scale))
     painter.scale(scale, scale)

@@ -1,7 +1,7 @@
 """Automatic marks of many trials: what moves is looked at first, then each exercise says which phase comes first."""
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 from phasemark.model.errors import PhasemarkError
 from phasemark.model.marks import Marks, Phase
@@ -14,10 +14,10 @@ from phasemark.phases.marking import mark_trial
 from phasemark.phases.movement import Movement
 from phasemark.phases.pairing import Opening, opening, vote_first_phase
 from phasemark.results.holds import is_hold
-from phasemark.results.measure import condition_trial
 from phasemark.session.reading import parted, read_or_problem, where_read
 from phasemark.session.session import Session
 from phasemark.session.trial_signals import movement_of
+from phasemark.signal.conditioning import condition
 from phasemark.signal.envelope import envelope
 from phasemark.store.recordings import StoredRecording
 from phasemark.worker import Job
@@ -59,8 +59,8 @@ def look_at(trial: Trial, stored: StoredRecording, settings: Settings, rater: st
     if movement is not None:
         phases = find_phases(movement, settings.phases)
         return Seen(trial, movement, opening(phases, movement, settings.phases), phases=phases)
-    first = replace(trial, emg=trial.emg[:1], marks=())
-    channel = condition_trial(first, stored.emg_values[:1], settings)[0]
+    first = trial.emg[0]
+    channel = condition(stored.emg_values[0], first, settings.filter_for(first.muscle))
     bursts = mark_bursts(
         envelope(channel, settings.envelope),
         channel.rate,

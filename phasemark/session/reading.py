@@ -1,4 +1,4 @@
-"""Reading the recordings of many trials: one that cannot be read is left out and said, the others go on."""
+"""Reading the recordings of many trials: one that cannot be used is left out and said, the others go on."""
 
 from collections.abc import Callable, Iterable
 from typing import TypeVar
@@ -18,16 +18,29 @@ def read_or_problem(folder: StudyFolder) -> Callable[[Trial], StoredRecording | 
         try:
             return folder.read_recording(trial.recording)
         except (BadData, Unavailable) as problem:
-            return type(problem)(f"Trial {trial.id} was left out: {problem}")
+            return _left_out(trial, problem)
 
     return read
+
+
+def _left_out(trial: Trial, problem: BadData | Unavailable) -> PhasemarkError:
+    return type(problem)(f"Trial {trial.id} was left out: {problem}")
 
 
 def where_read(
     compute: Callable[[Trial, StoredRecording], T],
 ) -> Callable[[Trial, StoredRecording | PhasemarkError], T | PhasemarkError]:
-    """The same computation, which hands on what was wrong with a recording."""
-    return lambda trial, stored: stored if isinstance(stored, PhasemarkError) else compute(trial, stored)
+    """The same computation, which hands on what was wrong with a recording, or what it finds wrong (filters, say)."""
+
+    def computed(trial: Trial, stored: StoredRecording | PhasemarkError) -> T | PhasemarkError:
+        if isinstance(stored, PhasemarkError):
+            return stored
+        try:
+            return compute(trial, stored)
+        except (BadData, Unavailable) as problem:
+            return _left_out(trial, problem)
+
+    return computed
 
 
 def parted(found: Iterable[T | PhasemarkError]) -> tuple[list[T], tuple[PhasemarkError, ...]]:

@@ -37,7 +37,7 @@ class QualitySettings:
     lost_ms: float = 50.0
     clipping_run_samples: int = 3
     clipping_share: float = 0.0
-    offset_ratio: float = 1.0
+    offset_ratio: float = 5.0
     drift_ratio: float = 0.5
     line_hz: float = 50.0
     line_share: float = 0.05

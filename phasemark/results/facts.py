@@ -21,8 +21,10 @@ from phasemark.signal.quality.finding import Check, Finding
 from phasemark.signal.quality.movement import movement_findings
 
 # Raised whenever a rule changes so that the same inputs give other facts.
-FACTS_VERSION = 2
+FACTS_VERSION = 3
 ATTEMPTS_AT = {Kind.MVIC, Kind.REFERENCE}
+# Checks that hold a figure against the signal's own RMS: at rest that is the noise, and so it should be.
+_NOT_AT_REST = (Check.NOISE, Check.OFFSET, Check.DRIFT)
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,8 +94,8 @@ def trial_facts(
         findings = channel_findings(
             in_millivolts(emg_values[place], channel), own, channel, settings.quality, noise[place]
         )
-        if trial.kind is Kind.QUIET:  # a muscle at rest should be hardly above the baseline
-            findings = tuple(finding for finding in findings if finding.check is not Check.NOISE)
+        if trial.kind is Kind.QUIET:
+            findings = tuple(finding for finding in findings if finding.check not in _NOT_AT_REST)
         channels.append(
             ChannelFacts(findings, _attempts(trial, channel, own, settings), _baseline(trial, channel, own))
         )

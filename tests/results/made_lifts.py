@@ -14,6 +14,7 @@ from phasemark.model.recording import EmgChannel, Samples
 from phasemark.model.settings import Settings
 from phasemark.model.study import Exercise, Kind, RecordingRef, Study, Trial
 from phasemark.results.facts import ChannelFacts, TrialFacts, facts_under
+from phasemark.results.holds import is_hold, measure_hold
 from phasemark.results.measure import TrialResults, condition_trial, measure_rep, measure_trial
 from phasemark.results.numbers import Numbers
 from phasemark.results.robustness.frame import Draws, frame_of
@@ -118,12 +119,14 @@ def measured(study: Study, values: Mapping[str, tuple[Samples, ...]]) -> Made:
         nothing = TrialFacts(trial.id, "", (ChannelFacts(),) * len(trial.emg))
         facts[trial.id] = facts_under(nothing, trial, dict(enumerate(conditioned)), study.settings)
         if trial.kind is Kind.TASK:
-            results[trial.id] = _results(trial, conditioned, study.settings)
+            results[trial.id] = _results(study, trial, conditioned)
     return Made(Numbers(study, "R1", results, facts), values)
 
 
-def _results(trial: Trial, conditioned: tuple[Conditioned, ...], settings: Settings) -> TrialResults:
-    marks = trial.marks_of("R1")
+def _results(study: Study, trial: Trial, conditioned: tuple[Conditioned, ...]) -> TrialResults:
+    marks, settings = trial.marks_of("R1"), study.settings
+    if is_hold(study, trial):
+        return measure_hold(trial, marks, conditioned, settings)
     if settings.normalisation.approach is Approach.TASK_PEAK:  # whose peaks are among the further values
         return measure_trial(trial, marks, conditioned, settings)
     values = [v for rep in marks.reps for v in measure_rep(trial, rep, marks.thirds_rule, conditioned, settings)]

@@ -12,7 +12,8 @@ import numpy as np
 import pytest
 from made_lifts import MUSCLES, WHEN, A, B, Lifts, Made, Varying, made, marks_of, measured, plan, varied
 
-from phasemark.model.marks import LOWERING, ChannelExclusion, Decision, Marks
+from phasemark.model.intervals import Interval, Purpose
+from phasemark.model.marks import BURST, LOWERING, ChannelExclusion, Decision, Marks
 from phasemark.model.normalisation import Approach, NormalisationSettings, ReferenceRule
 from phasemark.model.plan import AgainstLoad, AnalysisPlan, Outcome
 from phasemark.model.recording import Side, Treatment
@@ -25,7 +26,7 @@ from phasemark.model.settings import (
     Settings,
     UncertaintySettings,
 )
-from phasemark.model.study import Kind, Study, Trial
+from phasemark.model.study import Exercise, Kind, Study, Trial
 from phasemark.results.comparison.cells import Place
 from phasemark.results.comparison.compare import compare_cells
 from phasemark.results.comparison.compared import Comparison
@@ -227,6 +228,45 @@ def test_a_reference_by_plateau_is_varied_in_the_plateaus_length() -> None:
     wanted = compared(changed(study_made, lambda trial: trial, longer), plan(LIFTS))
     assert_alike(found, "reference plateau 2000 ms", wanted)
     assert under(found, "reference plateau 2000 ms").mean != under(found, "as planned").mean
+
+
+def held(begin: int, end: int) -> Made:
+    """Both exercises held and not repeated, over a stretch that was placed by hand."""
+    study = made_once().numbers.study
+    exercises = (Exercise(A, isometric=True), Exercise(B, isometric=True))
+    stretch = (Interval(Purpose.HOLD, begin, end, WHEN),)
+    trials = tuple(out(t, intervals=stretch) if t.kind is Kind.TASK else t for t in study.trials)
+    return measured(replace(study, trials=trials, exercises=exercises), made_once().values)
+
+
+def test_the_stretch_of_a_hold_moves_by_its_two_ends_and_follows_the_filters() -> None:
+    own = plan(LIFTS, phases=(AgainstLoad.REP,), primary_phase=AgainstLoad.REP, thirds=("whole",))
+    found = varied(held(1500, 3000), own, only(Group.BOUNDARIES, Group.FILTER, draws=5))
+    assert len(found.findings) == len(LIFTS.muscles)
+    assert_alike(found, "all boundaries 50 ms later", compared(held(1600, 3100), own), 1e-9)
+    assert_alike(found, "all phases 50 ms shorter", compared(held(1600, 2900), own), 1e-9)
+    filtered = replace(held(1500, 3000).numbers.study, settings=Settings(filter=FilterSettings(highpass_hz=30.0)))
+    assert_alike(found, "high-pass 30 Hz", compared(measured(filtered, made_once().values), own))
+
+
+def test_bursts_are_varied_where_there_is_no_movement() -> None:
+    """A burst stands for a whole repetition: one phase, in thirds of time."""
+
+    def as_burst(trial: Trial) -> Trial:
+        marks = trial.marks_of("R1")
+        reps = tuple(replace(rep, phases=(replace(rep.phases[0], name=BURST),)) for rep in marks.reps)
+        return trial.with_marks(replace(marks, reps=reps))
+
+    own = plan(
+        LIFTS, phases=(AgainstLoad.REP,), primary_phase=AgainstLoad.REP, thirds=("whole", "first", "second", "last")
+    )
+    bursts = changed(made_once(), tasks_only(as_burst))
+    found = varied(bursts, own, only(Group.BOUNDARIES, Group.FILTER, draws=5))
+    assert len(found.findings) == 4 * len(LIFTS.muscles)
+    for finding in found.findings:
+        assert all(np.isfinite((one.mean, one.low, one.high)).all() for one in finding.under)
+    filtered = changed(bursts, lambda trial: trial, Settings(filter=FilterSettings(lowpass_hz=400.0)))
+    assert_alike(found, "low-pass 400 Hz", compared(filtered, own))
 
 
 @pytest.mark.parametrize("approach", [Approach.TASK_PEAK, Approach.TASK_MEAN])

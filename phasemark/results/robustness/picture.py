@@ -7,7 +7,7 @@ from phasemark.model.recording import Side
 from phasemark.results.comparison.cells import Place
 from phasemark.results.figures.description import Figure
 from phasemark.results.figures.robustness_figure import FindingVaried, Varied, robustness_figure
-from phasemark.results.robustness.report import PERCENTILES, Finding, Robustness
+from phasemark.results.robustness.report import Finding, Robustness
 from phasemark.results.robustness.words import verdict
 
 
@@ -24,7 +24,7 @@ def _varied(found: Robustness, finding: Finding) -> FindingVaried:
     rows = [Varied(one.variant, one.mean, one.low, one.high, one.agrees) for one in finding.under]
     drawn = finding.drawn
     if drawn is not None:
-        name = f"{drawn.count:,} draws ({PERCENTILES[0]:g} to {PERCENTILES[2]:g} % of differences)"
+        name = f"{drawn.count:,} draws"
         rows.append(Varied(name, drawn.median, drawn.low, drawn.high, drawn.agreeing == drawn.count, of_draws=True))
     place = finding.place
     side = "" if place.side is Side.NONE else f" ({place.side})"

@@ -21,16 +21,17 @@ class AnswerBand(QWidget):
         super().__init__(parent)
         self.plan, self.standing, self.history = FlowingLabel(), FlowingLabel(), FlowingLabel()
         self.sentence, self.further = FlowingLabel(), FlowingLabel()
-        self.cautions = FlowingLabel()
+        self.stands, self.cautions = FlowingLabel(), FlowingLabel()
         self.history.hide()
         self._place_parts()
         self._enlarge()
+        self.say_stands("")
 
     def _place_parts(self) -> None:
         left = QVBoxLayout()
         left.setContentsMargins(0, 0, 0, 0)
         left.setSpacing(_AIR)
-        for part in (self.sentence, self.further, self.plan, self.standing, self.history):
+        for part in (self.sentence, self.further, self.stands, self.plan, self.standing, self.history):
             left.addWidget(part)
         left.addStretch(1)
         self._inner = QWidget()
@@ -88,6 +89,11 @@ class AnswerBand(QWidget):
         font = self.font()
         font.setBold(said.exploratory)
         (self.standing if said.standing else self.plan).setFont(font)
+
+    def say_stands(self, sentence: str) -> None:
+        """Say whether the primary finding stands; '' where that is not worked out."""
+        self.stands.setText(sentence)
+        self.stands.setVisible(bool(sentence))
 
     def resizeEvent(self, event: QResizeEvent) -> None:
         """Side by side where there is room, else one below the other."""

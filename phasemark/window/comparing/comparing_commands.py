@@ -20,9 +20,11 @@ from phasemark.model.study import Study
 from phasemark.results.figures.curves_figure import curves_figure
 from phasemark.results.phase_curves import StudyCurves
 from phasemark.results.robustness.report import Robustness
+from phasemark.results.robustness.words import sentence
 from phasemark.session.comparing import Asked, Compared, compare
 from phasemark.session.comparison_history import ComparisonHistory, look_up_history
 from phasemark.session.comparison_tables import CellRow, ComparisonPicture, comparison_picture, row_detail
+from phasemark.session.comparison_words import capital
 from phasemark.session.curves import KeptCurves, load_curves
 from phasemark.session.measuring import stale_trials
 from phasemark.session.plan_choices import PlanChoices, PlanDraft, plan_choices, plan_of, smallest_effect
@@ -82,6 +84,11 @@ class ComparingCommands(QObject):
         page.curvesWanted.connect(self.work_out_curves)
         page.overChanged.connect(self._show_curves)
         page.robustnessWanted.connect(self.work_out_robustness)
+
+    @property
+    def busy(self) -> bool:
+        """Whether something is worked out or looked up."""
+        return self._looking or self.page.work.busy
 
     # The session
 
@@ -377,9 +384,13 @@ class ComparingCommands(QObject):
         if session is None or row is None:
             return
         if held is None or not _same(held[0], self._key(session)):
+            self.page.results.band.say_stands("")
             if not self.page.work.busy:
                 view.ask()
-        elif not view.show_finding(held[1], row.place):
+            return
+        primary = next((finding for finding in held[1].findings if finding.primary), None)
+        self.page.results.band.say_stands("" if primary is None else capital(sentence(held[1], primary)))
+        if not view.show_finding(held[1], row.place):
             view.wait("This comparison is not among the findings.")
 
     # Export

@@ -60,7 +60,9 @@ class RowTabs(QWidget):
         self.statistics_table = JudgingTable(self.statistics, "Further statistics", most_letters=48)
         self.tabs = QTabWidget()
         self.tabs.setDocumentMode(True)
-        self.tabs.tabBar().setAccessibleName("What is shown of the comparison in hand")
+        named: tuple[QWidget, ...] = (self.tabs, self.tabs.tabBar())
+        for part in named:
+            part.setAccessibleName("What is shown of the comparison in hand")
         self.tabs.addTab(self.people, "Partici&pants")
         self.tabs.addTab(self.curves, "Mean cur&ves")
         self.tabs.addTab(self.robustness, "&Robustness")

@@ -1,4 +1,4 @@
-"""References through the session: against plain numpy over efforts and trials, drift, the task's own, rectified input."""
+"""References through the session: plain numpy over efforts and trials, drift, the task's own, rectified input."""
 
 from collections.abc import Callable
 from dataclasses import replace

@@ -13,9 +13,11 @@ from phasemark.model.study import Kind, Study, Trial
 from phasemark.phases.movement import Movement
 from phasemark.phases.thirds import place_all_thirds
 from phasemark.results.comparison.levels import level_of
+from phasemark.results.figures.figure_files import svg_files
 from phasemark.results.numbers import Numbers
 from phasemark.results.robustness.frame import Draws, Frame, frame_of, participants_trials
 from phasemark.results.robustness.people import Gathering
+from phasemark.results.robustness.picture import robustness_picture
 from phasemark.results.robustness.report import Robustness, robustness_of
 from phasemark.results.robustness.tables import robustness_texts
 from phasemark.results.robustness.trial_values import TrialValues, needs_signals, trial_values
@@ -69,7 +71,7 @@ def vary(
     failed: Callable[[BaseException], None],
     progressed: Callable[[float], None] = lambda _: None,
 ) -> JobChain:
-    """Work out which findings of a comparison stand and, where a folder is named, write the tables into it.
+    """Work out which findings of a comparison stand and, where a folder is named, write tables and picture into it.
 
     What is stale is measured first; recordings are then read once for all variants, one after the other, and no more
     than a few are held. Nothing is kept in the project file; the ledger says that results were shown. failed gets
@@ -93,16 +95,18 @@ class _Varying:
     progressed: Callable[[float], None]
     chain: JobChain = field(default_factory=JobChain)
     problems: list[PhasemarkError] = field(default_factory=list)
+    measuring: float = _MEASURING
 
     def start(self) -> None:
         """Measure what is stale, then go on."""
         stale = stale_trials(self.session)
         if not stale:
+            self.measuring = 0.0
             self._prepare(Measured(0))
             return
 
         def measuring(share: float) -> None:
-            self.progressed(_MEASURING * share)
+            self.progressed(self.measuring * share)
 
         self.chain.go_on_with(
             measure(self.session, stale, done=self._prepare, failed=self.failed, progressed=measuring)
@@ -130,7 +134,7 @@ class _Varying:
             self._bring_together(carried, frame, gathering)
 
         def reading(share: float) -> None:
-            self.progressed(_MEASURING + (_READING - _MEASURING) * share)
+            self.progressed(self.measuring + (_READING - self.measuring) * share)
 
         self.chain.go_on_with(
             self.session.worker.run_each(
@@ -193,9 +197,10 @@ def gathered(
 
 
 def write_robustness(found: Robustness, to: Path) -> tuple[Path, ...]:
-    """Write the tables of robustness into a folder; on any thread."""
+    """Write the tables and the picture of robustness into a folder; on any thread."""
     disk.make_folder(to)
-    files = {to / name: text for name, text in robustness_texts(found, libraries()).items()}
+    texts = robustness_texts(found, libraries()) | svg_files("robustness", robustness_picture(found))
+    files = {to / name: text for name, text in texts.items()}
     disk.write_together(files, lambda _: None)
     return tuple(files)
 

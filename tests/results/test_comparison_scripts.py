@@ -113,20 +113,23 @@ def test_scripts_are_filled_in_whole() -> None:
     compile(mixed_scripts(plan())[PYTHON_SCRIPT], PYTHON_SCRIPT, "exec")
 
 
+@pytest.mark.slow
 @pytest.mark.skipif(shutil.which("Rscript") is None, reason="R is not here: the R script was not run")
-def test_the_r_script_gives_what_the_python_script_gives(tmp_path: Path) -> None:
-    """Kenward and Roger's degrees of freedom are n - 1 on complete data."""
-    _write(tmp_path, _table(), plan())
+@pytest.mark.parametrize("group", ["", "group_group"])
+def test_the_r_script_gives_the_paired_t_test(tmp_path: Path, group: str) -> None:
+    """Kenward and Roger's df are n - 1 on complete data; with two equal groups the effect is that over both."""
+    _write(tmp_path, _table(), plan(), group)
     done = subprocess.run(["Rscript", R_SCRIPT], cwd=tmp_path, capture_output=True, text=True, check=False)
     if "there is no package called" in done.stderr:
         pytest.skip("lmerTest is not here: the R script was not run")
     assert done.returncode == 0, done.stderr
     found = pd.read_csv(tmp_path / "mixed_model_R.csv")
-    table = _table()
-    paired = stats.ttest_rel(*(table[:, level, 3].mean(axis=-1) for level in (0, 1)))
+    a, b = (_table()[:, level, 3].mean(axis=-1) for level in (0, 1))
     reps = found[found["model"] == "repetitions"].iloc[0]
-    assert reps["t"] == pytest.approx(paired.statistic, rel=1e-3)
-    assert reps["df"] == pytest.approx(PEOPLE - 1, rel=1e-2)
+    assert reps["estimate"] == pytest.approx((a - b).mean(), rel=1e-6)
+    assert reps["df"] == pytest.approx(PEOPLE - (2 if group else 1), rel=1e-2)
+    if not group:
+        assert reps["t"] == pytest.approx(stats.ttest_rel(a, b).statistic, rel=1e-3)
 
 
 def test_all_tables_of_a_comparison_read_as_tables() -> None:

@@ -2,20 +2,36 @@
 
 import shutil
 from collections.abc import Iterator
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
 from comparing_driver import WAIT, fill_plan, keep_plan, open_page, page_of, settle, shown_in_ledger
 from curls_study import make_study
 from PySide6.QtCore import QModelIndex, Qt
+from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QDialog
 from pytestqt.qtbot import QtBot
 from two_curls_study import ALONE, LIKE, LOUD, PEOPLE, STRONG, WEAK, make_two_curls
-from whole_window import CTRL, RETURN, SHIFT, answer_with_folder, nameless, press, session_of, trigger, window_on
+from whole_window import (
+    CTRL,
+    LEFT,
+    NO_KEYS,
+    RETURN,
+    SHIFT,
+    answer_with_folder,
+    nameless,
+    press,
+    session_of,
+    trigger,
+    window_on,
+)
 
 from phasemark.model.mark_edits import exclude_rep
 from phasemark.model.plan import PrimaryTest
 from phasemark.session.comparison_tables import Column
+from phasemark.session.plan_choices import plan_choices, plan_of
+from phasemark.session.planning import set_plan
 from phasemark.window.actions import ON_THE_TRIAL, ActionName
 from phasemark.window.comparing.people_view import A, B
 from phasemark.window.main_window import MainWindow
@@ -239,6 +255,14 @@ def test_a_value_leads_to_its_trial_and_rep(qtbot: QtBot, window: MainWindow, co
     assert not page.isVisible()
 
 
+def test_a_double_click_on_a_value_leads_to_its_trial(qtbot: QtBot, window: MainWindow) -> None:
+    table = keep_plan(qtbot, window).results.tabs.people.table
+    at = table.visualRect(table.model().index(0, B)).center()
+    QTest.mouseClick(table.viewport(), LEFT, NO_KEYS, at)
+    QTest.mouseDClick(table.viewport(), LEFT, NO_KEYS, at)
+    qtbot.waitUntil(lambda: window.desk.isVisible() and window.desk.trial_id == "T001", timeout=WAIT)
+
+
 def test_a_rep_leads_to_itself(qtbot: QtBot, window: MainWindow) -> None:
     page = keep_plan(qtbot, window)
     people = page.results.tabs.people
@@ -295,6 +319,33 @@ def test_work_can_be_stopped_and_asked_for_again(qtbot: QtBot, window: MainWindo
     assert "Stopped" in view.note.words.text()
     assert view.note.button.isVisible()
     assert page.shows_results
+
+
+def test_a_comparison_that_was_stopped_waits_until_it_is_asked_for(qtbot: QtBot, window: MainWindow) -> None:
+    page = open_page(qtbot, window)
+    fill_plan(page)
+    page.form.keep.click()
+    page.work.stop.click()
+    settle(qtbot, window)
+    window.show_state()
+    assert "Stopped" in page.note.words.text()
+    page.note.button.click()
+    settle(qtbot, window)
+    assert page.shows_results
+
+
+def test_a_plan_that_nobody_has_values_for_can_be_changed(qtbot: QtBot, window: MainWindow) -> None:
+    session = session_of(window)
+    plan = plan_of(
+        replace(plan_choices(session).draft, a="other curl", primary_muscle=LOUD, smallest_effect="1"),
+        session.decision(),
+    )
+    set_plan(session, plan)
+    page = open_page(qtbot, window)
+    assert "no measured value of exercise 'other curl'" in page.note.words.text()
+    page.note.button.click()
+    assert page.shows_form
+    assert page.form.a.currentText() == "other curl"
 
 
 def test_an_edit_makes_results_stale_and_they_are_measured_on_demand(qtbot: QtBot, window: MainWindow) -> None:

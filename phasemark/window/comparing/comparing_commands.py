@@ -9,6 +9,7 @@ Results are kept as long as the study, its results and what is asked are the sam
 """
 
 from collections.abc import Callable
+from dataclasses import dataclass
 from pathlib import Path
 
 from PySide6.QtCore import QObject, Signal
@@ -17,31 +18,40 @@ from shiboken6 import isValid
 
 from phasemark.model.errors import BadCall, Cancelled, PhasemarkError
 from phasemark.model.study import Study
-from phasemark.results.figures.curves_figure import curves_figure
-from phasemark.results.phase_curves import StudyCurves
-from phasemark.results.robustness.report import Robustness
-from phasemark.results.robustness.words import sentence
 from phasemark.session.comparing import Asked, Compared, compare
 from phasemark.session.comparison_history import ComparisonHistory, look_up_history
 from phasemark.session.comparison_tables import CellRow, ComparisonPicture, comparison_picture, row_detail
-from phasemark.session.comparison_words import capital
-from phasemark.session.curves import KeptCurves, load_curves
 from phasemark.session.measuring import stale_trials
-from phasemark.session.plan_choices import PlanChoices, PlanDraft, plan_choices, plan_of, smallest_effect
+from phasemark.session.plan_choices import PlanDraft, plan_choices, plan_of, smallest_effect
 from phasemark.session.planning import set_plan
-from phasemark.session.robustness_job import Varied, vary
 from phasemark.session.session import Session
 from phasemark.window.comparing.comparing_page import ComparingPage
-from phasemark.window.comparing.comparison_words import (
-    before_words,
-    curves_of,
-    obstacle,
-    plan_said,
-    stale_words,
-)
-from phasemark.window.comparing.picture_export import Further, export_comparison
+from phasemark.window.comparing.comparison_words import before_words, obstacle, plan_said, stale_words
+from phasemark.window.comparing.on_demand_work import OnDemandWork
+from phasemark.window.comparing.picture_export import export_comparison
+from phasemark.window.comparing.same_objects import Objects, same_objects
 
 _BUSY = "Something is still under way; wait for it or stop it first."
+_BLIND = "Results are not shown while marking blind: they could steer a hand. Switch it off first."
+
+
+@dataclass(frozen=True, slots=True)
+class _Shown:
+    """A comparison that was worked out: what it hangs on, the study and rater it is of, and what is shown of it."""
+
+    key: Objects
+    study: Study
+    rater: str
+    picture: ComparisonPicture
+
+
+@dataclass(frozen=True, slots=True)
+class _Halted:
+    """A comparison that was refused (then the plan has to be changed) or stopped: what it hung on, and why."""
+
+    key: Objects
+    why: str
+    refused: bool
 
 
 class ComparingCommands(QObject):
@@ -51,24 +61,20 @@ class ComparingCommands(QObject):
     said = Signal(str)
     problem = Signal(object)
     measured = Signal()
-    settled = Signal()
 
     def __init__(self, session: Callable[[], Session | None]) -> None:
         super().__init__()
         self._session = session
         self.page = ComparingPage()
         self._asked: Asked | None = None
-        self._writing = False
+        self._writing = self._looking = False
         self._history: ComparisonHistory | None = None
-        self._looking = False
-        self._picture: ComparisonPicture | None = None
-        self._compared_for: tuple[object, ...] = ()
-        self._compared_study: tuple[Study, str] | None = None
-        self._refused: tuple[tuple[object, ...], str] | None = None
-        self._kept = KeptCurves()
-        self._curves: tuple[tuple[object, ...], StudyCurves] | None = None
-        self._robustness: tuple[tuple[object, ...], Robustness] | None = None
+        self._shown: _Shown | None = None
+        self._halted: _Halted | None = None
         self.dialog: QFileDialog | None = None
+        self.on_demand = OnDemandWork(self.page, self._begin, self._failed)
+        self.on_demand.said.connect(self.said)
+        self.on_demand.ended.connect(self.refresh)
         self._connect()
 
     def _connect(self) -> None:
@@ -77,13 +83,13 @@ class ComparingCommands(QObject):
         page.showWanted.connect(self.show_without_plan)
         page.planWanted.connect(self.write_plan)
         page.cancelled.connect(self.leave_form)
-        page.noteAsked.connect(self.work_out)
+        page.noteAsked.connect(self._on_note)
         page.exportWanted.connect(self.ask_export)
         page.trialWanted.connect(self.goTo)
         page.rowChosen.connect(self._show_row)
-        page.curvesWanted.connect(self.work_out_curves)
-        page.overChanged.connect(self._show_curves)
-        page.robustnessWanted.connect(self.work_out_robustness)
+        page.curvesWanted.connect(lambda: self._on_demand(self.on_demand.work_out_curves))
+        page.robustnessWanted.connect(lambda: self._on_demand(self.on_demand.work_out_robustness))
+        page.overChanged.connect(self._show_on_demand)
 
     @property
     def busy(self) -> bool:
@@ -96,11 +102,9 @@ class ComparingCommands(QObject):
         """Forget what belongs to another session."""
         self.close_dialog()
         self.page.work.end()
-        self._asked, self._history, self._picture = None, None, None
-        self._curves, self._robustness = None, None
+        self._asked, self._history, self._shown, self._halted = None, None, None, None
         self._writing = self._looking = False
-        self._compared_for, self._compared_study, self._refused = (), None, None
-        self._kept = KeptCurves()
+        self.on_demand.forget()
         self.page.say("")
         self.refresh()
 
@@ -116,7 +120,7 @@ class ComparingCommands(QObject):
         if session is None or not self.page.isVisible():
             return
         if session.blind:
-            self.page.say("Results are not shown while marking blind: they could steer a hand. Switch it off first.")
+            self.page.say(_BLIND)
             return
         said = obstacle(session.study, session.rater)
         if said:
@@ -136,8 +140,8 @@ class ComparingCommands(QObject):
 
         def done(found: ComparisonHistory) -> None:
             self._looking, self._history = False, found
-            if self._picture is not None:
-                self.page.results.band.show_plan(plan_said(self._picture, found))
+            if self._shown is not None:
+                self.page.results.band.show_plan(plan_said(self._shown.picture, found))
             self.refresh()
 
         def failed(problem: BaseException) -> None:
@@ -152,16 +156,12 @@ class ComparingCommands(QObject):
         """The form, filled anew only when it was not seen: what is typed in it stays."""
         if self.page.shows_form:
             return
-        choices = self._choices(session)
+        choices = plan_choices(session)
         before = before_words(self._history or ComparisonHistory(), planned=choices.planned)
         can_cancel = self._writing and (choices.planned or self._asked is not None)
         self.page.form.show_choices(choices, before=before, editable=not session.read_only, cancel=can_cancel)
         self.page.show_form()
         self.page.take_focus()
-
-    @staticmethod
-    def _choices(session: Session) -> PlanChoices:
-        return plan_choices(session)
 
     def write_plan(self) -> None:
         """Show the form, to write a plan or change it."""
@@ -212,84 +212,95 @@ class ComparingCommands(QObject):
 
     # The results
 
-    def _key(self, session: Session) -> tuple[object, ...]:
+    def _key(self, session: Session) -> Objects:
         """Everything that a comparison hangs on, by identity."""
         return (session.study, session.rater, self._asked, *session.results.values(), *session.facts.values())
 
     def _show_results(self, session: Session) -> None:
-        key = self._key(session)
-        if self._picture is not None and _same(key, self._compared_for):
+        key, shown, halted = self._key(session), self._shown, self._halted
+        if shown is not None and same_objects(key, shown.key):
             if not self.page.shows_results:
                 self.page.show_results()
+        elif self.page.work.busy:
             return
-        if self.page.work.busy:
-            return
-        if self._refused is not None and _same(key, self._refused[0]):
-            self.page.say(self._refused[1], "Change the p&lan …" if session.study.plan else "Write a p&lan …")
-            return
-        stale = stale_trials(session)
-        if stale:
-            self._picture = None
+        elif halted is not None and same_objects(key, halted.key):
+            write = "Change the p&lan …" if session.study.plan else "Write a p&lan …"
+            self.page.say(halted.why, write if halted.refused else "&Compare")
+        elif stale := stale_trials(session):
+            self._shown = None
             self.page.say(stale_words(len(stale)), "&Measure and compare", "Measure these trials, then compare")
-            return
-        self.work_out()
+        else:
+            self.work_out()
+
+    def _on_note(self) -> None:
+        """Do what the note's button says."""
+        session, halted = self._session(), self._halted
+        self._halted = None
+        if (
+            session is not None
+            and halted is not None
+            and halted.refused
+            and same_objects(self._key(session), halted.key)
+        ):
+            self.write_plan()
+        else:
+            self.work_out()
 
     def work_out(self) -> None:
         """Compare as planned or as asked, off this thread; what is stale is measured first."""
         session = self._session()
         if session is None or not self._begin("Comparing"):
             return
-        if self._refused is not None and _same(self._key(session), self._refused[0]):
-            self.page.work.end()
-            self._refused = None
-            self.write_plan()
-            return
-        study, asked = session.study, self._asked or Asked()
+        study = session.study
         self.page.say("Comparing …")
 
         def done(found: Compared) -> None:
             self.page.work.end()
             self.measured.emit()
-            if session.study is study and self._session() is session:
+            if session.study is study and not session.blind:
                 self._take(session, found)
             self.refresh()
-            self.settled.emit()
 
         def failed(problem: BaseException) -> None:
+            refused = isinstance(problem, PhasemarkError) and not isinstance(problem, Cancelled)
+            self._halted = _Halted(self._key(session), str(problem), refused)
             self._failed(problem)
-            if isinstance(problem, PhasemarkError) and not isinstance(problem, Cancelled):
-                self._refused = self._key(session), str(problem)
-                self.refresh()
-            elif self._session() is session:
-                self.page.say(str(problem), "&Compare")
+            self.refresh()
 
-        self.page.work.hold(compare(session, asked, done=done, failed=failed, progressed=self.page.work.show_share))
+        asked, share = self._asked or Asked(), self.page.work.show_share
+        self.page.work.hold(compare(session, asked, done=done, failed=failed, progressed=share))
 
     def _take(self, session: Session, found: Compared) -> None:
         """Show a comparison."""
-        self._picture = comparison_picture(found)
-        self._compared_for, self._compared_study = self._key(session), (session.study, session.rater)
-        history = self._history or ComparisonHistory()
-        self._history = ComparisonHistory(found.history, history.shown)
-        said = plan_said(self._picture, self._history)
-        self.page.show_comparison(self._picture, said, editable=not session.read_only)
+        picture = comparison_picture(found)
+        self._shown = _Shown(self._key(session), session.study, session.rater, picture)
+        before = self._history.shown if self._history is not None else ()
+        self._history = ComparisonHistory(found.history, before)
+        self.page.show_comparison(picture, plan_said(picture, self._history), editable=not session.read_only)
         self._look_up(session)  # what was shown just now is in the ledger too
         self.page.show_results()
-        self._show_on_demand()
-        self.page.take_focus()
+        if self.page.isVisible():
+            self.page.take_focus()
 
     def _show_row(self, row: CellRow) -> None:
-        picture, of = self._picture, self._compared_study
-        if picture is None or of is None:
-            return
-        plan = picture.comparison.plan
-        detail = row_detail(*of, picture, row)
-        self.page.results.tabs.show_detail(detail, (plan.a, plan.b), picture.comparison.unit)
-        self._show_on_demand()
+        shown = self._shown
+        if shown is not None:
+            comparison = shown.picture.comparison
+            detail = row_detail(shown.study, shown.rater, shown.picture, row)
+            levels = comparison.plan.a, comparison.plan.b
+            self.page.results.tabs.show_detail(detail, levels, comparison.unit)
+            self._show_on_demand()
 
     def _show_on_demand(self) -> None:
-        self._show_curves()
-        self._show_robustness()
+        """Show what is worked out on demand of the row in hand, as far as it is of the study as it is now."""
+        session, shown = self._session(), self._shown
+        if session is not None and shown is not None:
+            self.on_demand.show(self._key(session), shown.picture.comparison.plan)
+
+    def _on_demand(self, work: Callable[[Session, Objects, Asked, ComparisonPicture], None]) -> None:
+        session, shown = self._session(), self._shown
+        if session is not None and shown is not None:
+            work(session, shown.key, self._asked or Asked(), shown.picture)
 
     def _begin(self, title: str) -> bool:
         """Whether work can begin; one piece at a time."""
@@ -305,93 +316,6 @@ class ComparingCommands(QObject):
             self.said.emit(str(problem))
         elif not isinstance(problem, PhasemarkError):
             self.problem.emit(problem)
-        self.settled.emit()
-
-    # Curves
-
-    def work_out_curves(self) -> None:
-        """Work out mean curves, off this thread."""
-        session, picture = self._session(), self._picture
-        if session is None or picture is None or not self._begin("Working out mean curves"):
-            return
-        key, view = self._key(session), self.page.results.tabs.curves
-        view.wait("Working out mean curves …")
-
-        def done(found: StudyCurves, problems: tuple[PhasemarkError, ...]) -> None:
-            self.page.work.end()
-            self._curves = key, found
-            self._show_curves()
-            if problems:
-                self.said.emit("\n".join(map(str, problems)))
-            self.settled.emit()
-
-        def failed(problem: BaseException) -> None:
-            self._failed(problem)
-            view.ask(str(problem))
-
-        self.page.work.hold(
-            load_curves(
-                session, self._kept, plan=picture.comparison.plan, done=done, failed=failed,
-                progressed=self.page.work.show_share,
-            )
-        )  # fmt: skip
-
-    def _show_curves(self) -> None:
-        """The curves of the muscle in hand, where there are some of the study as it is now."""
-        session, row, picture = self._session(), self.page.results.row, self._picture
-        tabs = self.page.results.tabs
-        if session is None or row is None or picture is None:
-            return
-        if self._curves is None or not _same(self._curves[0], self._key(session)):
-            if not self.page.work.busy:
-                tabs.curves.ask()
-            return
-        plan, curves = picture.comparison.plan, self._curves[1]
-        own = curves_of(curves, row.place)
-        if not own.people:
-            tabs.curves.wait("There are no curves of this muscle.")
-            return
-        tabs.curves.show_figure(curves_figure(own, (plan.a, plan.b), tabs.chosen_over), " ".join(curves.said))
-
-    # Robustness
-
-    def work_out_robustness(self) -> None:
-        """Work out all variants of the analysis, off this thread."""
-        session, picture = self._session(), self._picture
-        if session is None or picture is None or not self._begin("Varying the analysis"):
-            return
-        key, view = self._key(session), self.page.results.tabs.robustness
-        view.wait("Varying the analysis …")
-
-        def done(found: Varied) -> None:
-            self.page.work.end()
-            self._robustness = key, found.robustness
-            self._show_robustness()
-            self.refresh()
-            self.settled.emit()
-
-        def failed(problem: BaseException) -> None:
-            self._failed(problem)
-            view.ask(str(problem))
-
-        asked = self._asked or Asked()
-        self.page.work.hold(vary(session, asked, done=done, failed=failed, progressed=self.page.work.show_share))
-
-    def _show_robustness(self) -> None:
-        """What stands of the comparison in hand, where it is worked out of the study as it is now."""
-        session, row, held = self._session(), self.page.results.row, self._robustness
-        view = self.page.results.tabs.robustness
-        if session is None or row is None:
-            return
-        if held is None or not _same(held[0], self._key(session)):
-            self.page.results.band.say_stands("")
-            if not self.page.work.busy:
-                view.ask()
-            return
-        primary = next((finding for finding in held[1].findings if finding.primary), None)
-        self.page.results.band.say_stands("" if primary is None else capital(sentence(held[1], primary)))
-        if not view.show_finding(held[1], row.place):
-            view.wait("This comparison is not among the findings.")
 
     # Export
 
@@ -407,33 +331,23 @@ class ComparingCommands(QObject):
 
     def export_to(self, folder: Path) -> None:
         """Write tables, scripts and pictures of the comparison into a folder."""
-        session, picture = self._session(), self._picture
-        if session is None or picture is None or not self._begin("Exporting the comparison"):
+        session, shown = self._session(), self._shown
+        if session is None or shown is None or not self._begin("Exporting the comparison"):
             return
 
         def done(files: tuple[Path, ...]) -> None:
             self.page.work.end()
             self.said.emit(f"Wrote {len(files)} files to {folder}.")
-            self.settled.emit()
 
         def failed(problem: BaseException) -> None:
             self._failed(problem)
             if isinstance(problem, PhasemarkError) and not isinstance(problem, Cancelled):
                 self.problem.emit(problem)
 
-        key, curves, robustness = self._key(session), self._curves, self._robustness
-        further = Further(
-            curves[1] if curves is not None and _same(curves[0], key) else None,
-            robustness[1] if robustness is not None and _same(robustness[0], key) else None,
-        )
+        further = self.on_demand.current(shown.key)
         self.page.work.hold(
             export_comparison(
-                session, picture.compared, further, folder, done=done, failed=failed,
+                session, shown.picture.compared, further, folder, done=done, failed=failed,
                 progressed=self.page.work.show_share,
             )
         )  # fmt: skip
-
-
-def _same(one: tuple[object, ...], other: tuple[object, ...]) -> bool:
-    """Whether two tuples hold the same objects."""
-    return len(one) == len(other) and all(a is b for a, b in zip(one, other, strict=True))

@@ -11,6 +11,7 @@ if TYPE_CHECKING:
     from phasemark.results.comparison.compared import ComparedCell, Comparison
     from phasemark.results.comparison.report import Report
     from phasemark.results.comparison.thirds_anova import MuscleAnova
+    from phasemark.results.robustness.report import Robustness
 
 Say = Callable[[str], None]
 Progress = Callable[[str], Callable[[float], None]]
@@ -51,14 +52,22 @@ def compare(options: argparse.Namespace, say: Say, warn: Say, progress: Progress
     from phasemark.session.command_session import Need, open_for_command
     from phasemark.session.comparing import Asked
     from phasemark.session.comparing import compare as compare_in
+    from phasemark.session.robustness_job import vary
 
     asked = Asked(options.a, options.b, options.by, options.smallest, options.group)
     with open_for_command(options.study, warn, need=Need.WRITE_IF_POSSIBLE, rater=options.rater) as at:
         found = at.wait(lambda **back: compare_in(at.session, asked, to=options.to, **back), progress("comparing"))
+        varied = None
+        if options.robustness:
+            varied = at.wait(lambda **back: vary(at.session, asked, to=options.to, **back), progress("varying"))
     for line in report_lines(found.report, found.standing_said):
         say(line)
+    if varied is not None:
+        for line in robustness_lines(varied.robustness):
+            say(line)
     if options.to is not None:
-        say(f"Wrote {len(found.files)} files to {options.to}.")
+        files = len(found.files) + (len(varied.files) if varied else 0)
+        say(f"Wrote {files} files to {options.to}.")
     for problem in found.problems:
         warn(str(problem))
     return max((problem.exit_code for problem in found.problems), default=0)
@@ -80,6 +89,21 @@ def report_lines(report: "Report", standing: Sequence[str]) -> list[str]:
         *_trend_lines(report),
         "Read with care:",
         *(f"- {sentence}" for sentence in report.cautions),
+    ]
+
+
+def robustness_lines(found: "Robustness") -> list[str]:
+    """Which findings stand under other boundaries, raters, thirds, filters and exclusions, as text."""
+    from phasemark.results.robustness import words
+
+    return [
+        "",
+        "Does it stand?",
+        *words.summary(found),
+        *(words.sentence(found, finding) for finding in found.findings if finding.primary),
+        words.definition(found),
+        words.moves_said(found),
+        *found.said,
     ]
 
 

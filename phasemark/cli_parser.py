@@ -206,7 +206,10 @@ def _compare(command: argparse.ArgumentParser) -> None:
     command.add_argument("--by", metavar="FACTOR", help="exercise, session, load, or a factor of the study")
     command.add_argument("--smallest", type=float, metavar="X", help="the smallest difference that matters")
     command.add_argument("--group", metavar="FACTOR", help="a factor between people, for the scripts of mixed models")
-    command.add_argument("--to", metavar="DIR", type=Path, help="write all tables and scripts into this folder")
+    command.add_argument(
+        "--robustness", action="store_true", help="also tell which findings stand under other boundaries and settings"
+    )
+    command.add_argument("--to", metavar="DIR", type=Path, help="write tables, scripts and pictures into this folder")
     _rater(command)
 
 

@@ -13,6 +13,8 @@ from phasemark.results.comparison.exports import comparison_texts
 from phasemark.results.comparison.formed_plan import STAND_IN_EFFECT, formed_plan
 from phasemark.results.comparison.levels import between_people, levels
 from phasemark.results.comparison.report import Report, compare_numbers
+from phasemark.results.figures.figure_files import svg_files
+from phasemark.results.figures.paired_figure import paired_figure
 from phasemark.results.numbers import Numbers
 from phasemark.session.exporting import libraries, refuse_file
 from phasemark.session.measuring import Measured, measure, stale_trials
@@ -223,10 +225,10 @@ def _measured(
 
 
 def write_comparison(numbers: Numbers, found: Compared, to: Path, group: str | None = None) -> tuple[Path, ...]:
-    """Write the tables and scripts of a comparison into a folder; on any thread. group: as in Asked."""
+    """Write the tables, scripts and picture of a comparison into a folder; on any thread. group: as in Asked."""
     texts = comparison_texts(
         found.report, numbers.study, numbers.rater, libraries(), standing_plain(found), group=group
-    )
+    ) | svg_files("paired-values", paired_figure(found.report.comparison))
     disk.make_folder(to)
     files = {to / name: text for name, text in texts.items()}
     disk.write_together(files, lambda _: None)

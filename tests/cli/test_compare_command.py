@@ -59,6 +59,19 @@ def test_compare_without_a_plan_is_exploratory_and_writes_its_tables(phasemark: 
     assert plain["cautions"]
 
 
+def test_whether_a_finding_stands_is_told_and_written(phasemark: Call, compared: Path) -> None:
+    """Under moved boundaries, other thirds, filters and outcome; table, picture and definition are there."""
+    out = compared.parent / "varied"
+    said = phasemark("compare", compared, "--by", "stance", "--smallest", "0.02", "--robustness", "--to", out)
+    assert said.code == 0, said.err
+    assert "Does it stand?" in said.out
+    assert "A finding stands where" in said.out
+    variants = pd.read_csv(out / "robustness.csv")
+    assert len(variants) > 20
+    assert {"robustness.json", "robustness_findings.csv", "paired-values.svg"} <= {path.name for path in out.iterdir()}
+    assert (out / "paired-values.svg").read_text(encoding="utf-8").startswith("<")
+
+
 def test_a_plan_is_typed_shown_and_carried_out(phasemark: Call, compared: Path) -> None:
     """What the plan lists is the family; its history is listed with the time; the export's settings hold it."""
     typed = ("factor=stance", "a=wide", "b=narrow", "smallest_effect=0.01", "thirds=whole", "phases=against")

@@ -34,6 +34,7 @@ from phasemark.session.plan_choices import plan_choices, plan_of
 from phasemark.session.planning import set_plan
 from phasemark.window.actions import ON_THE_TRIAL, ActionName
 from phasemark.window.comparing.people_view import A, B
+from phasemark.window.long_work import Stoppable
 from phasemark.window.main_window import MainWindow
 
 pytestmark = pytest.mark.usefixtures("nothing_remembered")
@@ -321,14 +322,25 @@ def test_work_can_be_stopped_and_asked_for_again(qtbot: QtBot, window: MainWindo
     assert page.shows_results
 
 
-def test_a_comparison_that_was_stopped_waits_until_it_is_asked_for(qtbot: QtBot, window: MainWindow) -> None:
+def test_a_comparison_that_was_stopped_waits_until_it_is_asked_for(
+    qtbot: QtBot, window: MainWindow, monkeypatch: pytest.MonkeyPatch
+) -> None:
     page = open_page(qtbot, window)
+    hold = page.work.hold
+
+    def stop_at_once(work: Stoppable) -> None:
+        hold(work)
+        page.work.stop.click()
+
+    monkeypatch.setattr(page.work, "hold", stop_at_once)
     fill_plan(page)
     page.form.keep.click()
-    page.work.stop.click()
     settle(qtbot, window)
     window.show_state()
+    settle(qtbot, window)
     assert "Stopped" in page.note.words.text()
+    assert not page.shows_results
+    monkeypatch.setattr(page.work, "hold", hold)
     page.note.button.click()
     settle(qtbot, window)
     assert page.shows_results

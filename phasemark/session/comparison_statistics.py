@@ -16,6 +16,7 @@ from phasemark.session.comparison_words import (
     number_words,
     p_equals,
     plain_number,
+    with_interval,
 )
 from phasemark.statistics.one_sample import OneSampleT
 from phasemark.statistics.percent import Ratio
@@ -45,11 +46,6 @@ def statistic_lines(report: Report, cell: ComparedCell) -> tuple[StatisticLine, 
     return tuple(lines)
 
 
-def _with_interval(value: str, interval: Interval | None, unit: str, *, signed: bool = True) -> str:
-    words = interval_words(interval, unit, signed=signed)
-    return value if words == NOTHING else f"{value} ({words})"
-
-
 def _sized(size: float, interval: Interval) -> str:
     """An effect size, which has no unit, with its interval."""
     if not isfinite(size):
@@ -62,7 +58,7 @@ def _tested(test: OneSampleT | None, unit: str) -> tuple[str, str]:
     """The mean with its interval and p, and of how many; what is missing is said."""
     if test is None:
         return NOTHING, ""
-    value = _with_interval(number_words(test.mean, unit, signed=True), test.interval, unit)
+    value = with_interval(number_words(test.mean, unit, signed=True), test.interval, unit)
     return (f"{value}, {p_equals(test.p)}" if isfinite(test.p) else value), test.missing or f"n {test.n}"
 
 
@@ -96,7 +92,7 @@ def _sensitivity(comparison: Comparison, detail: Detail) -> Iterator[StatisticLi
         )  # fmt: skip
     if detail.shift is not None:
         shift = detail.shift
-        value = _with_interval(number_words(shift.estimate, unit, signed=True), shift.interval, unit)
+        value = with_interval(number_words(shift.estimate, unit, signed=True), shift.interval, unit)
         coverage = "" if shift.missing else f"median of Walsh averages; coverage {100 * shift.coverage:.1f} %"
         yield StatisticLine(group, "Hodges-Lehmann", value, shift.missing or coverage)
     if detail.flips is not None:
@@ -143,7 +139,7 @@ def _sizes(detail: Detail) -> Iterator[StatisticLine]:
 def _ratio_line(name: str, ratio: Ratio | None, note: str) -> Iterator[StatisticLine]:
     if ratio is not None:
         value = number_words(ratio.percent, "%", signed=True)
-        shown = NOTHING if value == NOTHING else f"{_with_interval(value, ratio.percent_interval, '%')} %"
+        shown = NOTHING if value == NOTHING else f"{with_interval(value, ratio.percent_interval, '%')} %"
         yield StatisticLine("Effect sizes", name, shown, ratio.missing or note)
 
 
@@ -171,7 +167,7 @@ def _order(report: Report, place: Place) -> Iterator[StatisticLine]:
         ("period", held.period, "second less first, with the condition taken out"),
         ("carry-over", held.carry_over, "weak test; not parted from a difference between the groups"),
     ):
-        value = _with_interval(number_words(test.difference, unit, signed=True), test.interval, unit)
+        value = with_interval(number_words(test.difference, unit, signed=True), test.interval, unit)
         yield StatisticLine(group, name, f"{value}, {p_equals(test.p)}" if isfinite(test.p) else value, note)
 
 

@@ -23,11 +23,11 @@ from phasemark.session.comparison_words import (
     NOTHING,
     Answer,
     answer_of,
-    interval_words,
     number_words,
     p_words,
     plain_number,
     smallest_of,
+    with_interval,
 )
 
 Key = tuple[float, str]
@@ -45,11 +45,11 @@ class Column(IntEnum):
     B = 6
     DIFFERENCE = 7
     DRAWN = 8
-    P = 9
-    HOLM = 10
-    PERCENT = 11
+    VERDICT = 9
+    P = 10
+    HOLM = 11
     EFFECT = 12
-    VERDICT = 13
+    PERCENT = 13
 
 
 @dataclass(frozen=True, slots=True)
@@ -135,11 +135,11 @@ def _titles(comparison: Comparison, scale: Scale) -> tuple[Title, ...]:
             "difference and interval, drawn",
             "difference with interval; upright line: zero, dashed: the smallest effect that matters either way",
         ),
+        Title("verdict", "verdict", "of the primary comparison by its p, of all others by the corrected one"),
         Title("p", "p", f"{plan.test}, not corrected: decides at the primary comparison only"),
         Title("Holm p", "p after Holm's correction", f"corrected over the {family} comparisons of the plan"),
-        Title("A / B", "percent difference", f"ratio of the means less 100 %, {level} interval by Fieller's theorem"),
         Title("g_av", "effect size g av", "difference over the mean of both SDs, corrected for small samples"),
-        Title("verdict", "verdict", "of the primary comparison by its p, of all others by the corrected one"),
+        Title("A / B", "percent difference", f"ratio of the means less 100 %, {level} interval by Fieller's theorem"),
     )
 
 
@@ -150,7 +150,7 @@ def _row(comparison: Comparison, cell: ComparedCell) -> CellRow:
     ratio, effect = (detail.ratio, detail.effect) if detail else (None, None)
     percent = nan if ratio is None else ratio.percent
     g = nan if effect is None else effect.g_av
-    of_percent = "" if ratio is None else f" ({interval_words(ratio.percent_interval, '%', signed=True)})"
+    shown, of_ratio = number_words(percent, "%", signed=True), None if ratio is None else ratio.percent_interval
     verdict = (short_verdict(cell) if detail else "") or cell.difference.missing or NOTHING
     size = number_words(cell.difference.mean, points, signed=True)
     cells: list[tuple[str, float | None]] = [
@@ -161,13 +161,13 @@ def _row(comparison: Comparison, cell: ComparedCell) -> CellRow:
         (str(cell.n), float(cell.n)),
         (_spread(cell.spread_a.mean, cell.spread_a.sd, unit), cell.spread_a.mean),
         (_spread(cell.spread_b.mean, cell.spread_b.sd, unit), cell.spread_b.mean),
-        (f"{size} ({interval_words(cell.difference.interval, points, signed=True)})", cell.difference.mean),
+        (with_interval(size, cell.difference.interval, points), cell.difference.mean),
         ("", cell.difference.mean),
+        (verdict, None),
         (p_words(p), p),
         (p_words(p_holm), p_holm),
-        (f"{number_words(percent, '%', signed=True)} %{of_percent}" if isfinite(percent) else NOTHING, percent),
         (plain_number(g), g),
-        (verdict, None),
+        (f"{with_interval(shown, of_ratio, '%')} %" if isfinite(percent) else NOTHING, percent),
     ]  # fmt: skip
     keys = tuple((0.0, text.casefold()) if value is None else (_last(value), "") for text, value in cells)
     return CellRow(cell, tuple(text for text, _ in cells), keys)

@@ -21,10 +21,10 @@ class Answer:
 
 
 def number_words(value: float, unit: str, *, signed: bool = False) -> str:
-    """A value: one digit after the point in percent, three digits in mV, with a true minus; a dash where missing."""
+    """A value: one digit after the point in percent, four in mV, with a true minus; a dash where missing."""
     if not isfinite(value):
         return NOTHING
-    form = ".1f" if unit.startswith(("%", "percent")) else ".3g"
+    form = ".1f" if unit.startswith(("%", "percent")) else ".4f"
     return _signed(format(value, f"{'+' if signed else ''}{form}"))
 
 
@@ -44,6 +44,12 @@ def interval_words(interval: Interval | None, unit: str, *, signed: bool = False
         return NOTHING
     low, high = (number_words(end, unit, signed=signed) for end in (interval.low, interval.high))
     return f"{low} to {high}"
+
+
+def with_interval(value: str, interval: Interval | None, unit: str, *, signed: bool = True) -> str:
+    """A value in words with the limits of its interval in brackets, where it has some: '+2.1 (+1.2 to +3.4)'."""
+    words = interval_words(interval, unit, signed=signed)
+    return value if words == NOTHING else f"{value} ({words})"
 
 
 def p_words(p: float) -> str:

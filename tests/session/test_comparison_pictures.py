@@ -47,6 +47,7 @@ def test_a_p_value_is_not_broken_over_lines() -> None:
         (1.26, PERCENT, True, "+1.3"),
         (-0.04, "percentage points", True, "0.0"),
         (0.01234, "mV", False, "0.0123"),
+        (-0.02, "mV", True, f"{MINUS}0.0200"),
         (nan, "mV", False, NOTHING),
     ],
 )
@@ -142,7 +143,7 @@ def test_thirds_are_sorted_by_height_and_what_is_missing_comes_first() -> None:
     assert [row.place.third for row in by_third] == ["lower", "middle", "upper"]
     by_size = sorted(rows, key=lambda row: row.keys[Column.DIFFERENCE])
     assert by_size[0].place.third == "middle"
-    assert by_size[0].texts[Column.DIFFERENCE] == f"{NOTHING} ({NOTHING})"
+    assert by_size[0].texts[Column.DIFFERENCE] == NOTHING
 
 
 def test_the_scale_holds_every_interval_zero_and_the_smallest_effect() -> None:

@@ -9,7 +9,7 @@ from phasemark.session.comparison_tables import CellRow, Column, ComparisonPictu
 
 Index = QModelIndex | QPersistentModelIndex
 CELL_ROLE = Qt.ItemDataRole.UserRole + 1
-_NUMBERS = (Column.N, Column.A, Column.B, Column.DIFFERENCE, Column.P, Column.HOLM, Column.PERCENT, Column.EFFECT)
+_NUMBERS = (Column.N, Column.A, Column.B, Column.DIFFERENCE, Column.P, Column.HOLM, Column.EFFECT)
 
 
 class ComparisonModel(QAbstractTableModel):

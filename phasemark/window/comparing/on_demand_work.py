@@ -10,10 +10,9 @@ from phasemark.model.plan import AnalysisPlan
 from phasemark.results.figures.curves_figure import curves_figure
 from phasemark.results.phase_curves import StudyCurves
 from phasemark.results.robustness.report import Robustness
-from phasemark.results.robustness.words import sentence
+from phasemark.results.robustness.words import verdict
 from phasemark.session.comparing import Asked
 from phasemark.session.comparison_tables import ComparisonPicture
-from phasemark.session.comparison_words import capital
 from phasemark.session.curves import KeptCurves, load_curves
 from phasemark.session.robustness_job import Varied, vary
 from phasemark.session.session import Session
@@ -132,7 +131,7 @@ class OnDemandWork(QObject):
             self._offer(view)
             return
         primary = next((finding for finding in found.findings if finding.primary), None)
-        band.say_stands("" if primary is None else capital(sentence(found, primary)))
+        band.say_stands("" if primary is None else f"Robustness: {verdict(primary)}.")
         if not view.show_finding(found, row.place):
             view.wait("This comparison is not among the findings.")
 

@@ -71,11 +71,10 @@ class AnswerBand(QWidget):
     def _size_cautions(self) -> None:
         self.area.setFixedHeight(round(_CAUTION_LINES * self.fontMetrics().lineSpacing()))
 
-    def show_picture(self, picture: ComparisonPicture, said: PlanSaid) -> None:
-        """Show another answer, and what is to be said of the plan."""
+    def show_picture(self, picture: ComparisonPicture) -> None:
+        """Show another answer, and the cautions beside it."""
         self.sentence.setText(picture.answer.sentence)
         self.further.setText(" ".join(picture.answer.further))
-        self.show_plan(said)
         problems = tuple(str(problem) for problem in picture.compared.problems)
         self.cautions.setText("\n".join(f"•  {said}" for said in (*problems, *picture.compared.report.cautions)))
         self.area.verticalScrollBar().setValue(0)

@@ -141,7 +141,7 @@ class ComparingCommands(QObject):
         def done(found: ComparisonHistory) -> None:
             self._looking, self._history = False, found
             if self._shown is not None:
-                self.page.results.band.show_plan(plan_said(self._shown.picture, found))
+                self.page.say_plan(plan_said(self._shown.picture, found))
             self.refresh()
 
         def failed(problem: BaseException) -> None:

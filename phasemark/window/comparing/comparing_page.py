@@ -112,9 +112,14 @@ class ComparingPage(QFrame):
 
     def show_comparison(self, picture: ComparisonPicture, said: PlanSaid, *, editable: bool) -> None:
         """Fill the results with another comparison."""
-        self.results.show_picture(picture, said)
+        self.results.show_picture(picture)
         self.change.setText("Change the p&lan …" if picture.comparison.planned else "Write a p&lan …")
         self.change.setEnabled(editable)
+        self.say_plan(said)
+
+    def say_plan(self, said: PlanSaid) -> None:
+        """Say which plan was carried out, and what the ledger has of it."""
+        self.results.band.show_plan(said)
         self.history.setEnabled(bool(said.history))
 
     def _show(self, part: QWidget) -> None:

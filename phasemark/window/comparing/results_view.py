@@ -9,7 +9,6 @@ from PySide6.QtWidgets import QFrame, QScrollArea, QSplitter, QVBoxLayout, QWidg
 from phasemark.session.comparison_tables import CellRow, Column, ComparisonPicture
 from phasemark.window.comparing.answer_band import AnswerBand
 from phasemark.window.comparing.comparison_model import ComparisonModel
-from phasemark.window.comparing.comparison_words import PlanSaid
 from phasemark.window.comparing.flowing_label import FlowingLabel
 from phasemark.window.comparing.row_tabs import RowTabs
 from phasemark.window.comparing.sortable_table import ComparisonTable
@@ -53,11 +52,11 @@ class ResultsView(QScrollArea):
         self.table.selectionModel().currentRowChanged.connect(self._on_row)
         self.table.activated.connect(lambda _: self._go_into_row())
 
-    def show_picture(self, picture: ComparisonPicture, said: PlanSaid) -> None:
+    def show_picture(self, picture: ComparisonPicture) -> None:
         """Show another comparison; the row in hand stays where it is there."""
         row, self._picture = self.row, picture
         self._told = None
-        self.band.show_picture(picture, said)
+        self.band.show_picture(picture)
         signs = _SIGNS if picture.scale.smallest == picture.scale.smallest else _SIGNS_ONLY
         self.key.setText(f"{picture.key}  {signs}")
         self.model.show(picture)

@@ -57,7 +57,7 @@ class RowTabs(QWidget):
                 TextColumn("what it rests on", lambda line: line.note),
             )
         )
-        self.statistics_table = JudgingTable(self.statistics, "Further statistics", most_letters=48)
+        self.statistics_table = JudgingTable(self.statistics, "Further statistics", most_letters=34)
         self.tabs = QTabWidget()
         self.tabs.setDocumentMode(True)
         named: tuple[QWidget, ...] = (self.tabs, self.tabs.tabBar())

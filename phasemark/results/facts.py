@@ -21,8 +21,10 @@ from phasemark.signal.quality.finding import Check, Finding
 from phasemark.signal.quality.movement import movement_findings
 
 # Raised whenever a rule changes so that the same inputs give other facts.
-FACTS_VERSION = 3
+FACTS_VERSION = 4
 ATTEMPTS_AT = {Kind.MVIC, Kind.REFERENCE}
+CALM_S = 1
+_NOT_CALM = (Check.ARTEFACT, Check.LOST, Check.CLIPPING)
 # Checks that hold a figure against the signal's own RMS: at rest that is the noise, and so it should be.
 _NOT_AT_REST = (Check.NOISE, Check.OFFSET, Check.DRIFT)
 
@@ -32,7 +34,7 @@ class ChannelFacts:
     """Of one EMG channel: findings of the quality checks, its attempts at a reference, its baseline noise.
 
     attempts are those of MVIC and reference trials, one for each effort in order of time; noise is the amplitude over
-    the trial's baseline (an interval placed by hand, or the whole of a quiet trial), None where it has none.
+    the trial's baseline (an interval placed by hand, or the calm part of a quiet trial), None where it has none.
     """
 
     findings: tuple[Finding, ...] = ()
@@ -97,7 +99,7 @@ def trial_facts(
         if trial.kind is Kind.QUIET:
             findings = tuple(finding for finding in findings if finding.check not in _NOT_AT_REST)
         channels.append(
-            ChannelFacts(findings, _attempts(trial, channel, own, settings), _baseline(trial, channel, own))
+            ChannelFacts(findings, _attempts(trial, channel, own, settings), _baseline(trial, channel, own, findings))
         )
     movement = tuple(
         finding
@@ -118,7 +120,10 @@ def facts_under(
     channels = list(known.channels)
     for place, own in conditioned.items():
         channel = trial.emg[place]
-        attempts, noise = _attempts(trial, channel, own, settings), _baseline(trial, channel, own)
+        attempts, noise = (
+            _attempts(trial, channel, own, settings),
+            _baseline(trial, channel, own, channels[place].findings),
+        )
         channels[place] = replace(channels[place], attempts=attempts, noise=noise)
     return replace(known, channels=tuple(channels))
 
@@ -147,14 +152,34 @@ def _attempts(trial: Trial, channel: EmgChannel, conditioned: Conditioned, setti
     return tuple(highest_window(part, rules.window_s) for part in parts)
 
 
-def _baseline(trial: Trial, channel: EmgChannel, conditioned: Conditioned) -> Attempt | None:
+def _baseline(
+    trial: Trial, channel: EmgChannel, conditioned: Conditioned, findings: Sequence[Finding]
+) -> Attempt | None:
+    """The amplitude over an interval that a person placed, else over the calm part of a quiet trial."""
     placed = interval_of(trial, channel, Purpose.BASELINE)
     if placed is not None:
         return _over(trial, channel, conditioned, placed)
     if trial.kind is not Kind.QUIET:
         return None
-    whole = over_interval(conditioned, 0, len(conditioned.values))
-    return None if isnan(whole.mean_amplitude) else whole
+    noise = over_interval(conditioned, *calm_stretch(findings, len(conditioned.values), channel))
+    return None if isnan(noise.mean_amplitude) else noise
+
+
+def calm_stretch(findings: Sequence[Finding], length: int, channel: EmgChannel) -> tuple[int, int]:
+    """The longest stretch [begin, end) of a channel without a flagged artefact, lost signal or clipping in it.
+
+    The whole channel of so many samples where none is flagged, or no stretch of CALM_S is left. (Common practice, no
+    source: an artefact in a quiet trial is no noise of the baseline.)
+    """
+    faults = sorted(
+        place for finding in findings if finding.flagged and finding.check in _NOT_CALM for place in finding.places
+    )
+    best, here = (0, 0), 0
+    for begin, end in (*faults, (length, length)):
+        best = max(best, (here, begin), key=lambda stretch: stretch[1] - stretch[0])
+        here = max(here, end)
+    long_enough = best[1] - best[0] >= CALM_S * channel.rate
+    return best if long_enough else (0, length)
 
 
 def baseline_of(study: Study, facts: Mapping[str, TrialFacts], trial: Trial, channel: EmgChannel) -> Attempt | None:

@@ -94,6 +94,21 @@ def test_every_segment_is_stated_in_percent_of_the_highest_half_second(normalise
     assert attempts["used"].tolist() == ["no", "yes", "no"]
 
 
+def test_an_artefact_in_a_quiet_trial_is_no_noise_of_the_baseline(normalised: Path, phasemark: Call) -> None:
+    """A cable that swings for half a second: the longest stretch without it is the baseline, by plain numpy."""
+    folder = normalised.parent
+    values = np.loadtxt(folder / "quiet.txt", delimiter="\t")
+    values[1000:1500, 0] += 2.0 * np.sin(np.arange(500) / RATE * 2 * np.pi * 4)
+    np.savetxt(folder / "swung.txt", values, fmt="%.6f", delimiter="\t")
+    about = ("--participant", "P01", "--kind", "quiet", "--exercise", "hold", "--columns", folder / "columns.json")
+    assert phasemark("exclude", normalised, "--trial", "T003", "--reason", "another one").code == 0
+    assert phasemark("add", normalised, folder / "swung.txt", *about).code == 0
+    assert "vastus medialis (left), movement artefact" in phasemark("quality", normalised, "--trial", "T006").out
+    rows = _export(phasemark, normalised)["segments"].query("muscle == 'vastus medialis'")
+    calm = _filtered(folder / "swung.txt", 0)[2000:]
+    assert rows["noise_rms_mV"].iloc[0] == pytest.approx(np.sqrt(np.mean(calm**2)), rel=0.05)
+
+
 def test_noise_is_taken_off_value_and_reference_alike(normalised: Path, phasemark: Call) -> None:
     """sqrt(rms^2 - noise^2) over sqrt(reference^2 - noise^2), 100 times; check value A6 and A8 (closed form)."""
     plain = _export(phasemark, normalised, "plain")["segments"]

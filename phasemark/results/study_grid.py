@@ -1,7 +1,7 @@
 """The study as a grid, participants by conditions, whose cells say what is still to do."""
 
 from collections.abc import Collection, Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from enum import StrEnum
 from functools import cached_property
 from typing import Literal
@@ -29,7 +29,7 @@ class State(StrEnum):
     EMPTY = "no recording"
 
 
-_TO_DO = (State.PROBLEM, State.NO_MARKS, State.OLDER, State.TO_CHECK)
+TO_DO = (State.PROBLEM, State.NO_MARKS, State.OLDER, State.TO_CHECK)
 _URGENCY = {state: place for place, state in enumerate(State)}
 
 
@@ -38,7 +38,8 @@ class TrialProgress:
     """How far one trial is: so many of its reps are checked, of so many complete ones that are not excluded.
 
     label tells it from the other trials of its cell; note is the problem, the reason of the exclusion, or how far an
-    isometric hold is measured, in words.
+    isometric hold is measured, in words. findings is how many flagged findings of its signals nobody has decided about;
+    they are no state: a trial with findings can be marked and checked.
     """
 
     trial: str
@@ -47,6 +48,29 @@ class TrialProgress:
     checked: int = 0
     reps: int = 0
     note: str = ""
+    findings: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class BesideMarks:
+    """What marks alone do not show, by trial id.
+
+    problems are in words without a full stop ('the recording is missing'); older has the trials whose marks were made
+    by other settings than those of now; holds says how far isometric holds are measured (hold_note); findings counts
+    the flagged findings that nobody has decided about.
+    """
+
+    problems: Mapping[str, str] = field(default_factory=dict)
+    older: Collection[str] = ()
+    holds: Mapping[str, str] = field(default_factory=dict)
+    findings: Mapping[str, int] = field(default_factory=dict)
+
+    def progress(self, trial: Trial, rater: str, label: str = "") -> TrialProgress:
+        """How far a trial is."""
+        return trial_progress(
+            trial, rater, label, self.problems.get(trial.id, ""), older=trial.id in self.older,
+            hold=self.holds.get(trial.id, ""), findings=self.findings.get(trial.id, 0),
+        )  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,7 +96,7 @@ class Cell:
     @property
     def to_do(self) -> bool:
         """Whether anything is still to do in it."""
-        return self.state in _TO_DO
+        return self.state in TO_DO
 
     @property
     def checked(self) -> int:
@@ -84,6 +108,11 @@ class Cell:
         """Complete reps of all its trials that are to be checked or are."""
         return sum(trial.reps for trial in self.trials)
 
+    @property
+    def findings(self) -> int:
+        """Findings of all its trials that are still to be decided."""
+        return sum(trial.findings for trial in self.trials)
+
     def opening(self, after: str = "") -> str:
         """The trial to open: the one after that in view, in turn; else the first with something to do, else the first.
 
@@ -92,7 +121,7 @@ class Cell:
         ids = [trial.trial for trial in self.trials]
         if after in ids:
             return ids[(ids.index(after) + 1) % len(ids)]
-        return next((trial.trial for trial in self.trials if trial.state in _TO_DO), ids[0] if ids else "")
+        return next((trial.trial for trial in self.trials if trial.state in TO_DO), ids[0] if ids else "")
 
 
 @dataclass(frozen=True)
@@ -127,6 +156,11 @@ class Grid:
         return _total(cell for row in self.cells for cell in row)
 
     @cached_property
+    def findings(self) -> int:
+        """Findings of the study that are still to be decided."""
+        return sum(cell.findings for row in self.cells for cell in row)
+
+    @cached_property
     def states(self) -> frozenset[State]:
         """The states that any trial or cell has."""
         cells = [cell for row in self.cells for cell in row]
@@ -136,23 +170,11 @@ class Grid:
 def _total(cells: Iterator[Cell]) -> Total:
     states = [trial.state for cell in cells for trial in cell.trials]
     checked, recorded = states.count(State.CHECKED), states.count(State.RECORDED)
-    return Total(checked, checked + sum(state in _TO_DO for state in states), recorded)
+    return Total(checked, checked + sum(state in TO_DO for state in states), recorded)
 
 
-def study_grid(
-    study: Study,
-    rater: str,
-    problems: Mapping[str, str] | None = None,
-    older: Collection[str] = (),
-    holds: Mapping[str, str] | None = None,
-) -> Grid:
-    """The grid of a study as one rater marked it.
-
-    problems gives, by trial id, what marks alone do not show, in words without a full stop ('the recording is
-    missing').
-    older has the ids of trials whose marks were made by other settings than those of now; holds says, by trial id,
-    how far isometric holds are measured (hold_note).
-    """
+def study_grid(study: Study, rater: str, beside: BesideMarks | None = None) -> Grid:
+    """The grid of a study as one rater marked it, with what else is known of its trials."""
     places = {trial.id: place for place, trial in enumerate(study.trials)}
     participants = tuple(sorted({trial.participant for trial in study.trials}, key=natural_key))
     columns = conditions_of(study.trials)
@@ -163,7 +185,7 @@ def study_grid(
 
     def cell(participant: str, condition: Condition) -> Cell:
         trials = sorted(cells.get((participant, condition), ()), key=lambda t: (*_turn(t), places[t.id]))
-        return _cell(trials, rater, problems or {}, older, holds or {})
+        return _cell(trials, rater, beside or BesideMarks())
 
     rows = tuple(tuple(cell(person, condition) for condition in columns) for person in participants)
     return Grid(participants, tuple(columns), rows)
@@ -173,24 +195,11 @@ def _turn(trial: Trial) -> tuple[int, float]:
     return trial.set, float("inf") if trial.order is None else trial.order
 
 
-def _cell(
-    trials: Sequence[Trial],
-    rater: str,
-    problems: Mapping[str, str],
-    older: Collection[str],
-    holds: Mapping[str, str],
-) -> Cell:
+def _cell(trials: Sequence[Trial], rater: str, beside: BesideMarks) -> Cell:
     if not trials:
         return Cell()
     labels = labels_in_cell(trials)
-    return Cell(
-        tuple(
-            trial_progress(
-                trial, rater, label, problems.get(trial.id, ""), older=trial.id in older, hold=holds.get(trial.id, "")
-            )
-            for trial, label in zip(trials, labels, strict=True)
-        )
-    )
+    return Cell(tuple(beside.progress(trial, rater, label) for trial, label in zip(trials, labels, strict=True)))
 
 
 def hold_note(measured: int | None) -> str:
@@ -201,7 +210,14 @@ def hold_note(measured: int | None) -> str:
 
 
 def trial_progress(
-    trial: Trial, rater: str, label: str = "", problem: str = "", *, older: bool = False, hold: str = ""
+    trial: Trial,
+    rater: str,
+    label: str = "",
+    problem: str = "",
+    *,
+    older: bool = False,
+    hold: str = "",
+    findings: int = 0,
 ) -> TrialProgress:
     """What is still to do in a trial: the one place of this rule.
 
@@ -209,9 +225,15 @@ def trial_progress(
     a person has decided about it. Incomplete reps are not counted and need none either. Marks that are older than the
     settings are to be made again, whether they were checked or not; what a hand has touched stays as it is then.
     Of an isometric exercise there is nothing to mark; hold says how far its hold is measured (hold_note).
+    Findings stand beside the state of a trial that is not excluded, and change nothing of it.
     """
     if trial.excluded is not None:
         return TrialProgress(trial.id, label, State.EXCLUDED, note=trial.excluded.reason)
+    found = _progress(trial, rater, label, problem, older=older, hold=hold)
+    return replace(found, findings=findings) if findings else found
+
+
+def _progress(trial: Trial, rater: str, label: str, problem: str, *, older: bool, hold: str) -> TrialProgress:
     if problem:
         return TrialProgress(trial.id, label, State.PROBLEM, *_checked(_to_be_checked(trial, rater)), problem)
     if hold:
@@ -253,4 +275,4 @@ def next_trial(grid: Grid, trial_id: str, way: Literal[1, -1], *, only_to_do: bo
     order = [trial for row in grid.cells for cell in row for trial in cell.trials][::way]
     ids = [trial.trial for trial in order]
     begin = ids.index(trial_id) + 1 if trial_id in ids else 0
-    return next((trial.trial for trial in order[begin:] if trial.state in _TO_DO or not only_to_do), None)
+    return next((trial.trial for trial in order[begin:] if trial.state in TO_DO or not only_to_do), None)

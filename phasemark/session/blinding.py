@@ -6,7 +6,7 @@ ledger keep their own.
 """
 
 import re
-from collections.abc import Collection, Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 from random import Random, SystemRandom
@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING
 from phasemark.model.study import Kind, Study, Trial
 from phasemark.results.holds import is_hold
 from phasemark.results.study_conditions import Condition
-from phasemark.results.study_grid import Cell, Grid, hold_note, study_grid, trial_progress
+from phasemark.results.study_grid import BesideMarks, Cell, Grid, hold_note, study_grid
 from phasemark.session.older_marks import older_marks
 
 if TYPE_CHECKING:
@@ -106,18 +106,21 @@ def _telling(study: Study, cover: Cover) -> Iterator[tuple[str, str]]:
             yield from ((word, said) for word in words if len(word) >= _LEAST_LETTERS and not word.isdigit())
 
 
-def grid_of(session: "Session", problems: Mapping[str, str] | None = None) -> Grid:
-    """The grid of the study; while marking is blind a single column of trials by their neutral names."""
-    problems = problems or {}
+def grid_of(
+    session: "Session", problems: Mapping[str, str] | None = None, findings: Mapping[str, int] | None = None
+) -> Grid:
+    """The grid of the study; while marking is blind a single column of trials by their neutral names.
+
+    problems says, by trial id, why a recording cannot be used; findings how many findings of a trial are to be decided.
+    """
     older = older_marks(session.study, session.rater)
+    beside = BesideMarks(problems or {}, older, _holds(session), findings or {})
     cover = _cover(session)
     if cover is None:
-        return study_grid(session.study, session.rater, problems, older, _holds(session))
+        return study_grid(session.study, session.rater, beside)
     there = {trial.id: trial for trial in session.study.trials}
     trials = [there[trial_id] for trial_id in cover.order if trial_id in there]
-    return Grid(
-        tuple(cover.name(t.id) for t in trials), (_COLUMN,) if trials else (), _cells(session, trials, problems, older)
-    )
+    return Grid(tuple(cover.name(t.id) for t in trials), (_COLUMN,) if trials else (), _cells(session, trials, beside))
 
 
 def _holds(session: "Session") -> dict[str, str]:
@@ -130,13 +133,7 @@ def _holds(session: "Session") -> dict[str, str]:
     return found
 
 
-def _cells(
-    session: "Session", trials: Sequence[Trial], problems: Mapping[str, str], older: Collection[str]
-) -> tuple[tuple[Cell, ...], ...]:
-    rows, holds = [], _holds(session)
-    for trial in trials:
-        problem = UNREADABLE if trial.id in problems else ""
-        hold = holds.get(trial.id, "")
-        done = trial_progress(trial, session.rater, problem=problem, older=trial.id in older, hold=hold)
-        rows.append((Cell((replace(done, note=covered(session, done.note)),)),))
-    return tuple(rows)
+def _cells(session: "Session", trials: Sequence[Trial], beside: BesideMarks) -> tuple[tuple[Cell, ...], ...]:
+    hiding = replace(beside, problems=dict.fromkeys(beside.problems, UNREADABLE))
+    done = (hiding.progress(trial, session.rater) for trial in trials)
+    return tuple((Cell((replace(each, note=covered(session, each.note)),)),) for each in done)

@@ -70,13 +70,14 @@ class QualityTable:
     rows: tuple[QualityRow, ...] = ()
     unmeasured: tuple[str, ...] = ()
 
-    def to_decide(self) -> dict[str, int]:
-        """How many findings of each trial are still to be decided; trials without any are left out."""
-        counts: dict[str, int] = {}
-        for row in self.rows:
-            if row.to_decide:
-                counts[row.trial] = counts.get(row.trial, 0) + 1
-        return counts
+
+@dataclass(frozen=True, slots=True)
+class _OfTrial:
+    """The rows of a trial, what they were made from, and how many of them are still to be decided."""
+
+    inputs: tuple[object, ...]
+    rows: tuple[QualityRow, ...]
+    to_decide: int
 
 
 class JudgementTables:
@@ -86,7 +87,7 @@ class JudgementTables:
         self._session = session
         self._inputs: tuple[object, ...] = ()
         self._facts: dict[str, TrialFacts] = {}
-        self._rows: dict[str, tuple[tuple[object, ...], tuple[QualityRow, ...]]] = {}
+        self._rows: dict[str, _OfTrial] = {}
         self._quality: tuple[tuple[object, ...], QualityTable] | None = None
         self._references: tuple[tuple[object, ...], ReferencesPicture] | None = None
 
@@ -109,21 +110,29 @@ class JudgementTables:
         return self._quality[1]
 
     def _make_quality(self, facts: Mapping[str, TrialFacts]) -> QualityTable:
-        session, rows = self._session, list[QualityRow]()
-        kept: dict[str, tuple[tuple[object, ...], tuple[QualityRow, ...]]] = {}
+        rows = [row for held in self._of_trials(facts).values() for row in held.rows]
+        rows.sort(key=lambda row: 0 if row.to_decide else 1 if row.flagged else 2)
+        return QualityTable(tuple(rows), tuple(t.id for t in self._session.study.trials if t.id not in facts))
+
+    def _of_trials(self, facts: Mapping[str, TrialFacts]) -> dict[str, _OfTrial]:
+        session, kept = self._session, dict[str, _OfTrial]()
         for trial in session.study.trials:
             name = name_of(session, trial)
             if name is not None and not trial.kind.holds_reps:
                 continue
             inputs = (trial, facts.get(trial.id), session.cover)
-            before = self._rows.get(trial.id)
-            kept[trial.id] = before if before is not None and _same(inputs, before[0]) else (
-                inputs, tuple(_rows(session, trial, facts.get(trial.id), name))
-            )  # fmt: skip
-            rows += kept[trial.id][1]
+            held = self._rows.get(trial.id)
+            if held is None or not _same(inputs, held.inputs):
+                rows = tuple(_rows(session, trial, facts.get(trial.id), name))
+                held = _OfTrial(inputs, rows, sum(row.to_decide for row in rows))
+            kept[trial.id] = held
         self._rows = kept
-        rows.sort(key=lambda row: 0 if row.to_decide else 1 if row.flagged else 2)
-        return QualityTable(tuple(rows), tuple(t.id for t in session.study.trials if t.id not in facts))
+        return kept
+
+    def to_decide(self) -> dict[str, int]:
+        """How many rows of each trial are still to be decided; trials without any are left out."""
+        counts = ((trial_id, held.to_decide) for trial_id, held in self._of_trials(self.facts()).items())
+        return {trial_id: count for trial_id, count in counts if count}
 
     def references(self) -> ReferencesPicture:
         """Every reference with its attempts; none while marking is blind."""

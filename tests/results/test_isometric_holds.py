@@ -23,6 +23,7 @@ from phasemark.results.study_grid import (
     HOLD_MEASURED,
     HOLD_TO_MEASURE,
     NO_HOLD,
+    BesideMarks,
     State,
     hold_note,
     study_grid,
@@ -266,6 +267,6 @@ def test_the_grid_says_how_far_a_hold_is_measured() -> None:
     assert trial_progress(trial, "R1", hold=NO_HOLD).state is State.PROBLEM
     assert trial_progress(trial, "R1", problem="the recording is missing", hold=HOLD_MEASURED).state is State.PROBLEM
     assert trial_progress(replace(trial, excluded=WHY), "R1", hold=NO_HOLD).state is State.EXCLUDED
-    grid = study_grid(study_of(trial), "R1", holds={"T001": HOLD_TO_MEASURE})
+    grid = study_grid(study_of(trial), "R1", BesideMarks(holds={"T001": HOLD_TO_MEASURE}))
     assert grid.cells[0][0].trials[0].note == HOLD_TO_MEASURE
     assert not grid.cells[0][0].to_do

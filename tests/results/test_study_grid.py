@@ -13,6 +13,7 @@ from phasemark.model.study_edits import edit_marks
 from phasemark.results.study_conditions import natural_key
 from phasemark.results.study_grid import (
     NO_COMPLETE_REP,
+    BesideMarks,
     Cell,
     Grid,
     State,
@@ -31,7 +32,7 @@ def one(trial_id: str, participant: str = "P01", exercise: str = "squat", **fact
 
 
 def grid(*trials: Trial, problems: dict[str, str] | None = None) -> Grid:
-    return study_grid(Study("any", trials), "R1", problems)
+    return study_grid(Study("any", trials), "R1", BesideMarks(problems or {}))
 
 
 def checked(of: Trial, *reps: int) -> Trial:
@@ -117,10 +118,25 @@ def test_marks_of_earlier_settings_are_to_be_made_again() -> None:
     assert trial_progress(replace(done, excluded=WHY), "R1", older=True).state is State.EXCLUDED
     assert trial_progress(excluded(BASE, 1, 2, 3), "R1", older=True).state is State.EXCLUDED
     assert trial_progress(replace(BASE, marks=()), "R1", older=True).state is State.NO_MARKS
-    shown = study_grid(Study("any", (done, one("T2", "P02"))), "R1", older={"T001"})
+    shown = study_grid(Study("any", (done, one("T2", "P02"))), "R1", BesideMarks(older={"T001"}))
     assert [row[0].state for row in shown.cells] == [State.OLDER, State.TO_CHECK]
     assert shown.cells[0][0].to_do
     assert (shown.total.checked, shown.total.trials) == (0, 2)
+
+
+def test_findings_to_decide_stand_beside_any_state_and_hold_up_nothing() -> None:
+    """What is still to do stays what marks say; an excluded trial has nothing left to decide."""
+    done = checked(BASE, 1, 2, 3)
+    assert trial_progress(done, "R1", findings=2) == TrialProgress("T001", "", State.CHECKED, 3, 3, findings=2)
+    assert trial_progress(BASE, "R1", older=True, findings=1) == TrialProgress(
+        "T001", "", State.OLDER, 0, 3, findings=1
+    )
+    assert trial_progress(replace(done, excluded=WHY), "R1", findings=2).findings == 0
+    other = replace(one("T2", set=2), marks=done.marks)
+    shown = study_grid(Study("any", (done, other)), "R1", BesideMarks(findings={"T001": 2, "T2": 1, "gone": 5}))
+    assert (shown.cells[0][0].findings, shown.findings) == (3, 3)
+    assert not shown.cells[0][0].to_do
+    assert next_trial(shown, "", 1, only_to_do=True) is None
 
 
 # What a cell's state is

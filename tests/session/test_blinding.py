@@ -145,6 +145,17 @@ def test_a_grid_of_neutral_names_says_what_is_to_do(at: Open) -> None:
     assert next_trial(grid, first, 1) == second
 
 
+def test_findings_to_decide_are_in_the_grid_openly_and_by_neutral_names(at: Open) -> None:
+    """As on the page about quality, which shows them while marking is blind too; nothing else is told by them."""
+    openly = grid_of(at.session, findings={"T001": 2})
+    assert {t.trial: t.findings for row in openly.cells for cell in row for t in cell.trials} == {"T001": 2, "T002": 0}
+    set_blind(at.session, True, draw=Random(1))
+    order = [trial.id for trial in offered(at.session).trials]
+    blind = grid_of(at.session, findings={"T001": 2, "an MVIC": 3})
+    assert [cell.findings for (cell,) in blind.cells] == [2 if trial_id == "T001" else 0 for trial_id in order]
+    assert blind.findings == 2
+
+
 @pytest.mark.parametrize(
     "text",
     ["squat", "P01", "T002", "invented 0.txt", "R0002", "of P02's squat in recordings/R0001.h5 (T001)"],

@@ -1,5 +1,6 @@
 """What the pages about quality and references show is what the exports say, and is made anew only where it changed."""
 
+from collections import Counter
 from collections.abc import Iterator
 from dataclasses import replace
 from fractions import Fraction
@@ -84,6 +85,21 @@ def test_flagged_ones_come_first_and_decided_ones_after_them(at: At) -> None:
     standing = [(row.to_decide, row.flagged) for row in tables.quality().rows]
     assert standing == sorted(standing, reverse=True)
     assert tables.quality().rows[len(flagged) - 1].key == first.key
+
+
+def test_what_is_to_decide_is_counted_by_trial_until_it_is_decided(at: At) -> None:
+    """Counted without the table, and the same as its rows; a trial with nothing left is not in it."""
+    tables = JudgementTables(at.session)
+    counted = tables.to_decide()
+    assert counted == dict(Counter(row.trial for row in tables.quality().rows if row.to_decide))
+    assert counted
+    trial = at.session.study.trial(next(iter(counted)))
+    exclude(at.session, trial, rep=None, channels=(), reason="seen")
+    assert tables.to_decide() == {key: count for key, count in counted.items() if key != trial.id}
+    set_blind(at.session, True)
+    assert tables.to_decide() == {
+        key: count for key, count in counted.items() if key != trial.id and at.session.study.trial(key).kind.holds_reps
+    }
 
 
 def test_the_artefact_lies_where_it_was_put(at: At) -> None:

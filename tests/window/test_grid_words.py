@@ -1,5 +1,7 @@
 """The study's grid in words: cells, counts, totals, and text broken into lines."""
 
+from dataclasses import replace
+
 import pytest
 from grids import FLAT, MVIC, mixed, of_state, sets
 from PySide6.QtGui import QFont, QFontMetricsF
@@ -40,6 +42,32 @@ from phasemark.window.wrapped_text import wrapped_lines
 def test_a_cell_is_a_sentence(cell: Cell, words: str) -> None:
     """What a screen reader says of a cell."""
     assert cell_text("P03", FLAT, cell) == f"P03, squat heels flat: {words}"
+
+
+def with_findings(cell: Cell, *findings: int) -> Cell:
+    """The cell with so many findings to decide in each of its trials."""
+    return Cell(tuple(replace(t, findings=n) for t, n in zip(cell.trials, findings, strict=True)))
+
+
+@pytest.mark.parametrize(
+    ("cell", "words"),
+    [
+        (with_findings(sets("a", 3), 2), "3 of 8 repetitions checked, 2 findings to decide"),
+        (with_findings(sets("a", 8), 1), "all 8 repetitions checked, 1 finding to decide"),
+        (
+            with_findings(sets("a", 8, 3), 0, 2),
+            "11 of 16 repetitions checked (set 1: 8 of 8; set 2: 3 of 8, 2 findings to decide)",
+        ),
+        (
+            with_findings(of_state("a", State.RECORDED, count=2), 0, 1),
+            "effort 1: recorded, nothing to mark; effort 2: recorded, nothing to mark, 1 finding to decide",
+        ),
+    ],
+)
+def test_findings_to_decide_are_said_with_the_trial_they_are_in(cell: Cell, words: str) -> None:
+    assert cell_text("P03", FLAT, cell) == f"P03, squat heels flat: {words}"
+    flagged = [line for line in cell_lines("P03", FLAT, cell).splitlines() if "to decide" in line]
+    assert len(flagged) == sum(trial.findings > 0 for trial in cell.trials)
 
 
 def test_trials_in_different_states_are_said_one_by_one() -> None:

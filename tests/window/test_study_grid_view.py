@@ -1,5 +1,6 @@
 """The grid on screen: real mouse and keys open trials, only what changed is painted, all of it fits and is named."""
 
+from dataclasses import replace
 from itertools import combinations
 
 import numpy as np
@@ -14,7 +15,7 @@ from phasemark.results.study_grid import Cell, Grid, State
 from phasemark.window.grid.grid_cell_delegate import cell_width, signs_in
 from phasemark.window.grid.grid_header import GridHeader
 from phasemark.window.grid.grid_legend import GridLegend
-from phasemark.window.grid.grid_signs import paint_sign, sign_height, sign_width
+from phasemark.window.grid.grid_signs import paint_sign, pennant_width, sign_height, sign_width
 from phasemark.window.grid.study_grid_view import ALL_DONE, NO_TRIALS, StudyGridView
 from phasemark.window.palette import Scheme
 
@@ -329,6 +330,70 @@ def test_many_trials_of_a_cell_are_counted_not_drawn(view: StudyGridView, chosen
     for _ in range(2):
         click(qtbot, view, on_sign(view, 0, 2, 0))
     assert chosen == ["1m.1", "1m.2"]
+
+
+def flagged(cell: Cell, *findings: int) -> Cell:
+    """The cell with so many findings to decide in each of its trials."""
+    return Cell(tuple(replace(t, findings=n) for t, n in zip(cell.trials, findings, strict=True)))
+
+
+def ink_of(view: StudyGridView, box: QRectF) -> np.ndarray:
+    """Where the table is not its ground, in a box of its viewport."""
+    image = view.table.viewport().grab(box.toRect()).toImage().convertToFormat(QImage.Format.Format_Grayscale8)
+    rows = np.frombuffer(image.constBits(), dtype=np.uint8).reshape(image.height(), image.bytesPerLine())
+    ground = view.palette().color(QPalette.ColorRole.Base).lightness()
+    return np.abs(rows[:, : image.width()].astype(int) - ground) > 40
+
+
+@pytest.mark.parametrize("scale", [1.0, 2.0])
+def test_a_pennant_stands_beside_the_sign_of_its_trial_and_touches_no_other(view: StudyGridView, scale: float) -> None:
+    """The signs themselves stay as they are: what is to do is told as before; the count keeps clear of it."""
+    font = view.font()
+    font.setPointSizeF(font.pointSizeF() * scale)
+    view.setFont(font)
+    view.show_grid(with_cell(mixed(), 1, 0, sets("2f", 8, 3)))
+    QApplication.processEvents()
+    box, metrics = place(view, 1, 0), QFontMetricsF(view.table.font())
+    before = ink_of(view, box)
+    view.show_grid(with_cell(mixed(), 1, 0, flagged(sets("2f", 8, 3), 0, 2)))
+    QApplication.processEvents()
+    assert place(view, 1, 0) == box, "no column is wider for it"
+    more = np.flatnonzero((before ^ ink_of(view, box)).any(axis=0)) + box.left()
+    (_, first), (_, second) = signs_in(view.grid.cells[1][0], box, metrics)
+    assert len(more) >= 3
+    assert second.right() <= more[0]
+    assert more[-1] < second.right() + pennant_width(metrics)
+    text = np.flatnonzero(before.any(axis=0)) + box.left()
+    assert min(x for x in text if x > second.right() + 1) > more[-1] + 1
+    assert first.right() + pennant_width(metrics) < second.left()
+
+
+def test_one_sign_for_many_trials_has_a_pennant_if_any_of_them_has(view: StudyGridView) -> None:
+    many = of_state("1m", State.RECORDED, count=6)
+    view.show_grid(with_cell(mixed(), 0, 2, many))
+    QApplication.processEvents()
+    before = ink_of(view, place(view, 0, 2))
+    view.show_grid(with_cell(mixed(), 0, 2, flagged(many, 0, 0, 0, 0, 0, 1)))
+    QApplication.processEvents()
+    assert (before ^ ink_of(view, place(view, 0, 2))).any()
+
+
+def test_findings_are_in_the_hint_and_in_the_legend_while_there_are_some(view: StudyGridView) -> None:
+    legend = view.findChild(GridLegend)
+    assert legend is not None
+    assert "to decide" not in legend.accessibleDescription()
+    view.show_grid(with_cell(mixed(), 1, 0, flagged(sets("2f", 8, 3), 0, 2)))
+    said = legend.accessibleDescription().split(", ")
+    assert said.index("to check") + 1 == said.index("2 findings to decide"), "after what is to do"
+    assert "2 findings to decide: " in legend.toolTip()
+    at = view.table.model().index(1, 0)
+    assert (
+        view.table.model()
+        .data(at, Qt.ItemDataRole.ToolTipRole)
+        .endswith("set 2: 3 of 8 repetitions checked, 2 findings to decide")
+    )
+    view.show_grid(mixed())
+    assert legend.accessibleDescription().split(", ") == [entry for entry in said if "to decide" not in entry]
 
 
 # Size of text, names

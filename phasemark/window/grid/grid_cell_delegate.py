@@ -1,4 +1,4 @@
-"""Paints a cell of the study's grid: a sign for each of its trials, and the count of checked repetitions."""
+"""Paints a cell of the study's grid: a sign for each of its trials, pennants, and the count of checked repetitions."""
 
 from PySide6.QtCore import QModelIndex, QPersistentModelIndex, QPointF, QRectF, QSize, Qt
 from PySide6.QtGui import QFontMetricsF, QPainter, QPen
@@ -6,12 +6,12 @@ from PySide6.QtWidgets import QStyle, QStyledItemDelegate, QStyleOptionViewItem
 
 from phasemark.results.study_grid import Cell, TrialProgress
 from phasemark.window.grid.grid_model import GridModel
-from phasemark.window.grid.grid_signs import paint_sign, sign_height, sign_width
+from phasemark.window.grid.grid_signs import paint_pennant, paint_sign, pennant_width, sign_height, sign_width
 from phasemark.window.grid.grid_words import count_text
 from phasemark.window.palette import scheme_of
 
 _AIR = 4.0
-_SPREAD = 0.6
+_SPREAD = 0.75  # between signs: room for a pennant
 _MOST_SIGNS = 4
 
 
@@ -76,6 +76,8 @@ class GridCellDelegate(QStyledItemDelegate):
             shown = cell.state if trial is None else trial.state
             checked, reps = (cell.checked, cell.reps) if trial is None else (trial.checked, trial.reps)
             paint_sign(painter, sign, shown, checked / reps if reps else 0.0, scheme)
+            if (cell if trial is None else trial).findings:
+                paint_pennant(painter, sign, pennant_width(metrics), scheme)
             if chosen and trial is not None and trial.trial == self.in_view:
                 painter.fillRect(QRectF(sign.left(), box.bottom() - 3, sign.width(), 2), scheme.ink)
             right = sign.left() + _step(metrics)

@@ -3,7 +3,7 @@
 Each sign differs by its shape, so that it is told without colour: a broken frame has no marks, a frame with two
 lines across has automatic marks, one whose lines do not meet has marks older than the settings, a filled one with a
 tick is checked, a hatched one is excluded (as in the traces), a lozenge is a problem, a short trace is a recording
-with nothing to mark.
+with nothing to mark. Beside any of them a pennant says that findings of its signals are still to be decided.
 """
 
 from PySide6.QtCore import QPointF, QRectF, Qt
@@ -30,6 +30,26 @@ def paint_sign(painter: QPainter, box: QRectF, state: State, share: float, schem
     painter.save()
     painter.setRenderHint(QPainter.RenderHint.Antialiasing, True)
     _Sign(painter, box, scheme).paint(state, share)
+    painter.restore()
+
+
+def pennant_width(metrics: QFontMetricsF) -> float:
+    """Logical pixels that a pennant takes beside its sign."""
+    return float(round(0.6 * sign_width(metrics)))
+
+
+def paint_pennant(painter: QPainter, sign: QRectF, width: float, scheme: Scheme) -> None:
+    """Paint the pennant of findings to decide at the right of a sign: a triangle that flies from a pole."""
+    painter.save()
+    painter.setRenderHint(QPainter.RenderHint.Antialiasing, True)
+    pole = max(1.0, round(sign.height() / 13))
+    left = sign.right() + pole
+    painter.fillRect(QRectF(left, sign.top(), pole, sign.height()), scheme.ink)
+    painter.setPen(Qt.PenStyle.NoPen)
+    painter.setBrush(scheme.ink)
+    top, deep = sign.top(), 0.5 * sign.height()
+    tip = QPointF(sign.right() + width, top + deep / 2)
+    painter.drawPolygon(QPolygonF([QPointF(left, top), tip, QPointF(left, top + deep)]))
     painter.restore()
 
 

@@ -15,8 +15,24 @@ EXPLANATIONS = {
 }
 
 
+FINDINGS = "signal quality that nobody has decided about yet; it keeps no trial from being marked"
+
+
+def findings_text(count: int) -> str:
+    """How many findings are to be decided ('2 findings to decide')."""
+    return f"{count} {'finding' if count == 1 else 'findings'} to decide"
+
+
+def _and_findings(text: str, trial: TrialProgress) -> str:
+    return f"{text}, {findings_text(trial.findings)}" if trial.findings else text
+
+
 def trial_text(trial: TrialProgress) -> str:
-    """How far a trial is ('3 of 8 repetitions checked')."""
+    """How far a trial is ('3 of 8 repetitions checked, 2 findings to decide')."""
+    return _and_findings(_state_text(trial), trial)
+
+
+def _state_text(trial: TrialProgress) -> str:
     noun = "repetition" if trial.reps == 1 else "repetitions"
     if trial.state is State.TO_CHECK:
         return f"{trial.checked} of {trial.reps} {noun} checked"
@@ -36,9 +52,10 @@ def labelled_text(trial: TrialProgress) -> str:
 
 def _short_text(trial: TrialProgress) -> str:
     if trial.state is State.OLDER:
-        return f"{trial.label}: {trial.state}, {trial.checked} of {trial.reps}"
-    counted = trial.state in (State.TO_CHECK, State.CHECKED)
-    return f"{trial.label}: {trial.checked} of {trial.reps}" if counted else labelled_text(trial)
+        return _and_findings(f"{trial.label}: {trial.state}, {trial.checked} of {trial.reps}", trial)
+    if trial.state in (State.TO_CHECK, State.CHECKED):
+        return _and_findings(f"{trial.label}: {trial.checked} of {trial.reps}", trial)
+    return labelled_text(trial)
 
 
 def cell_text(participant: str, condition: Condition, cell: Cell) -> str:

@@ -92,7 +92,7 @@ class StudyGridView(QWidget):
         """Show a grid; only what differs from the one before is painted anew."""
         other = self._model.show(grid)
         self._total.setText(study_total_text(grid))
-        self._legend.show_states(grid.states)
+        self._legend.show_signs_of(grid)
         self._refilter()
         if other:
             self._table.fit()

@@ -105,7 +105,7 @@ class JudgingCommands(QObject):
 
     def to_decide(self) -> dict[str, int]:
         """How many findings are still to be decided, by the ids of the trials that have some."""
-        return {} if self._tables is None else self._tables.quality().to_decide()
+        return {} if self._tables is None else self._tables.to_decide()
 
     def _on_shown(self, trial_id: str) -> None:
         if self.quality.isVisible():

@@ -283,7 +283,7 @@ class QualityPage(QFrame):
             self.empty.say(
                 empty_words(table, which, self._here, self.sought.text()), ask=unmeasured > 0 and not table.rows
             )
-        to_decide = sum(table.to_decide().values())
+        to_decide = sum(row.to_decide for row in table.rows)
         left = f"{to_decide} still to decide in the study" if to_decide else "nothing is left to decide in the study"
         self.count.setText(f"{len(rows)} listed; {left}." if table.rows else "")
         self.count.setVisible(bool(table.rows))

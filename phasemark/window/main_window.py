@@ -8,23 +8,21 @@ from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
 
-from PySide6.QtCore import Qt, QTimer
-from PySide6.QtGui import QAction, QCloseEvent, QDragEnterEvent, QDropEvent, QKeySequence, QShortcut
-from PySide6.QtWidgets import QLabel, QMainWindow, QSizePolicy, QSplitter, QStackedWidget, QVBoxLayout, QWidget
+from PySide6.QtCore import QTimer
+from PySide6.QtGui import QAction, QCloseEvent, QDragEnterEvent, QDropEvent
+from PySide6.QtWidgets import QLabel, QMainWindow, QVBoxLayout, QWidget
 
 from phasemark.model.errors import PhasemarkError
-from phasemark.model.intervals import Purpose
 from phasemark.model.study import Study
-from phasemark.results.study_grid import next_trial
+from phasemark.results.study_grid import Grid, next_trial
 from phasemark.session.blinding import covered, grid_of
 from phasemark.session.history import Entry, rep_changed
 from phasemark.session.session import Session
-from phasemark.window.actions import ACTIONS, ON_THE_TRIAL, ActionName, make_actions
+from phasemark.window.actions import ActionName, make_actions
 from phasemark.window.adding.dropped_files import local_paths
 from phasemark.window.bridge import Bridge
 from phasemark.window.comparing.comparing_commands import ComparingCommands
 from phasemark.window.elided_label import ElidedLabel
-from phasemark.window.filters.removed_feed import RemovedFeed
 from phasemark.window.grid.study_grid_view import StudyGridView
 from phasemark.window.interval_commands import IntervalCommands
 from phasemark.window.judging.judging_commands import JudgingCommands
@@ -34,12 +32,16 @@ from phasemark.window.long_work import LongWork
 from phasemark.window.message_bar import MessageBar
 from phasemark.window.remembered import Memory, Remembered
 from phasemark.window.rep_commands import RepCommands
+from phasemark.window.settings_feed import SettingsFeed
 from phasemark.window.settings_page import SettingsPage
 from phasemark.window.start_page import EmptyStudyPage, StartPage, WaitingPage
+from phasemark.window.state_shown import SAVING, saved_text, show_what_can_be_done, title_text
 from phasemark.window.study_commands import StudyCommands
 from phasemark.window.study_door import StudyDoor
 from phasemark.window.trial_commands import TrialCommands
 from phasemark.window.trial_desk import TrialDesk
+from phasemark.window.window_pages import WindowPages
+from phasemark.window.window_wiring import connect_parts, what_actions_do
 from phasemark.worker import Worker
 
 _SAVING_LOOK_MS = 50
@@ -62,7 +64,6 @@ class MainWindow(QMainWindow):
         self.memory = Memory(self.aside, self._remember_reading)
         self.door = StudyDoor(self._bridge.deliver, self)
         self._going = self._opening_shown = self._comparing = False
-        self._grid_sizes: list[int] = []
         self.desk, self.grid, self.messages = TrialDesk(), StudyGridView(), MessageBar()
         self.start, self.empty, self.settings = StartPage(), EmptyStudyPage(), SettingsPage()
         self.waiting = WaitingPage()
@@ -72,11 +73,15 @@ class MainWindow(QMainWindow):
         self.intervals = IntervalCommands(self.desk, lambda: self._session)
         self.judging = JudgingCommands(self.desk, lambda: self._session)
         self.comparing = ComparingCommands(lambda: self._session)
-        self.removed = RemovedFeed(self)
         self.commands = StudyCommands(self)
-        self._actions: dict[ActionName, QAction] = {}
+        tables = self.judging.quality, self.judging.references
+        whole = self.start, self.waiting, self.comparing.page
+        self._pages = WindowPages(self.grid, tables, (self.settings, *tables), (self.desk, self.empty), whole)
+        self.settings_feed = SettingsFeed(
+            self.settings, self.desk, lambda: self._session, lambda: self._pages.beside is self.settings
+        )
         self._place()
-        self._make_actions()
+        self._actions = make_actions(self.menuBar(), what_actions_do(self))
         self._connect()
         self._show_study()
         self._look_for_recent()
@@ -85,21 +90,6 @@ class MainWindow(QMainWindow):
     # Parts
 
     def _place(self) -> None:
-        self._left, self._right, self._pages = QStackedWidget(), QStackedWidget(), QStackedWidget()
-        self._study = QSplitter()
-        for stack, parts in (
-            (self._left, (self.grid, self.settings, self.judging.quality, self.judging.references)),
-            (self._right, (self.desk, self.empty)),
-            (self._pages, (self.start, self._study, self.waiting, self.comparing.page)),
-        ):
-            for part in parts:
-                stack.addWidget(part)
-        self._ask_room(self.grid)
-        self._study.addWidget(self._left)
-        self._study.addWidget(self._right)
-        self._study.setStretchFactor(1, 1)
-        self._study.setSizes([300, 1140])
-        self._study.setChildrenCollapsible(False)
         self._whole = QWidget()
         column = QVBoxLayout(self._whole)
         column.setContentsMargins(0, 0, 0, 0)
@@ -115,112 +105,18 @@ class MainWindow(QMainWindow):
         self.statusBar().addPermanentWidget(self.work)
         self.statusBar().addPermanentWidget(self._saved)
 
-    def _make_actions(self) -> None:
-        self._actions = make_actions(self.menuBar(), self._what_actions_do())
-
-    def _what_actions_do(self) -> dict[ActionName, Callable[[], object]]:
-        commands, reps, trials = self.commands, self.reps, self.trials
-        return {
-            ActionName.NEW: commands.ask_new_study,
-            ActionName.OPEN: commands.ask_study,
-            ActionName.ADD: commands.ask_recordings,
-            ActionName.SETTINGS: self.toggle_settings,
-            ActionName.QUALITY: lambda: self.toggle_page(self.judging.quality),
-            ActionName.REFERENCES: lambda: self.toggle_page(self.judging.references),
-            ActionName.COMPARE: self.toggle_comparison,
-            ActionName.EXPORT: commands.ask_export,
-            ActionName.QUIT: self.close,
-            ActionName.UNDO: self.undo,
-            ActionName.REDO: self.redo,
-            ActionName.NEXT_TRIAL: lambda: self.grid.step(1),
-            ActionName.PREVIOUS_TRIAL: lambda: self.grid.step(-1),
-            ActionName.FIT_ALL: self.desk.plot.fit_all,
-            ActionName.ACCEPT: reps.accept,
-            ActionName.ACCEPT_TRIAL: reps.accept_trial,
-            ActionName.PREVIOUS_REP: reps.previous,
-            ActionName.TAKE_BACK_ACCEPTANCE: reps.take_back_acceptance,
-            ActionName.EXCLUDE: reps.ask_exclusion,
-            ActionName.TAKE_BACK_EXCLUSION: reps.take_back_exclusion,
-            ActionName.COMPLETE: reps.toggle_complete,
-            ActionName.DRAW_REP: reps.draw,
-            ActionName.ADD_REP: reps.add,
-            ActionName.DELETE_REP: reps.delete,
-            ActionName.SPLIT_REP: reps.split,
-            ActionName.MERGE_REP: reps.merge,
-            ActionName.MARK: commands.mark_unmarked,
-            ActionName.MARK_TRIAL: commands.mark_trial_again,
-            ActionName.MARK_AGAIN: commands.mark_all_again,
-            ActionName.MEASURE: commands.measure_study,
-            ActionName.BLIND: trials.toggle_blind,
-            ActionName.REMOVE_TRIAL: trials.ask_removal,
-            ActionName.ENLARGE: lambda: self.desk.plot.enlarge(1),
-            ActionName.REDUCE: lambda: self.desk.plot.enlarge(-1),
-            ActionName.FIT_SCALES: self.desk.plot.fit_scales,
-            ActionName.HOLD_SCALES: trials.toggle_held_scales,
-            ActionName.FILTERED: self.toggle_filtered,
-            ActionName.BASELINE: lambda: self.intervals.ask(Purpose.BASELINE, alone=False),
-            ActionName.PLATEAU: lambda: self.intervals.ask(Purpose.PLATEAU, alone=False),
-            ActionName.HOLD: lambda: self.intervals.ask(Purpose.HOLD, alone=False),
-            ActionName.BASELINE_OF_ONE: lambda: self.intervals.ask(Purpose.BASELINE, alone=True),
-            ActionName.PLATEAU_OF_ONE: lambda: self.intervals.ask(Purpose.PLATEAU, alone=True),
-            ActionName.HOLD_OF_ONE: lambda: self.intervals.ask(Purpose.HOLD, alone=True),
-            ActionName.PLACED: self.intervals.show_placed,
-        }
-
     def _connect(self) -> None:
-        desk, reps = self.desk, self.reps
-        desk.problem.connect(self.say_problem)
-        desk.failed.connect(self.trial_failed)
+        connect_parts(self)
+        desk = self.desk
         desk.shown.connect(self._trial_can_be_read)
         desk.hovered.connect(self._hover.setText)
-        self.grid.trialChosen.connect(self.show_trial)
-        reps.goTo.connect(self.show_trial)
-        reps.said.connect(self.messages.say)
-        reps.problem.connect(self.say_problem)
-        judging = self.judging
-        judging.goTo.connect(self.show_trial)
-        judging.problem.connect(self.say_problem)
-        judging.measureWanted.connect(self.commands.measure_study)
-        judging.settingsWanted.connect(self.show_setting)
-        judging.quality.done.connect(lambda: self.toggle_page(judging.quality))
-        judging.references.done.connect(lambda: self.toggle_page(judging.references))
-        comparing = self.comparing
-        comparing.goTo.connect(self._trace_value)
-        comparing.said.connect(self.messages.say)
-        comparing.problem.connect(self.say_problem)
-        comparing.measured.connect(self.desk.measured_anew)
-        comparing.page.done.connect(self.toggle_comparison)
-        self.intervals.said.connect(self.messages.say)
-        self.intervals.problem.connect(self.say_problem)
-        self.trials.goTo.connect(self.show_trial)
-        self.trials.problem.connect(self.say_problem)
+        for choice in (desk.measure_choice.chosen, desk.measure_choice.unitChosen):
+            choice.connect(self._keep_reading)
         self.trials.coverChanged.connect(self._show_study)
         self.messages.cover = lambda text: covered(self._session, text) if self._session is not None else text
         self.door.came.connect(self._use)
         self.door.refused.connect(self._refused)
-        self.door.failed.connect(self.say_problem)
         self.door.changed.connect(self._show_waiting)
-        self.start.newStudy.connect(self.commands.ask_new_study)
-        self.start.openStudy.connect(self.commands.ask_study)
-        self.start.demoStudy.connect(self.commands.ask_demo_place)
-        self.start.recentChosen.connect(self.open_study)
-        self.empty.addRecordings.connect(self.commands.ask_recordings)
-        self.empty.filesDropped.connect(self.commands.take_dropped)
-        self.settings.changed.connect(self.commands.change_setting)
-        self.settings.markAgain.connect(self.commands.mark_all_again)
-        self.settings.done.connect(self.toggle_settings)
-        self.settings.shared.connect(self.commands.share_filters)
-        self.settings.filteredWanted.connect(self.toggle_filtered)
-        desk.shown.connect(self._show_removed)
-        for choice in (desk.measure_choice.chosen, desk.measure_choice.unitChosen):
-            choice.connect(self._keep_reading)
-        self.removed.arrived.connect(self._show_removed)
-        self.removed.problem.connect(self.say_problem)
-        for part in (desk.plot, desk.figure):  # one key for each repetition, while the traces have the focus
-            for name in ("Return", "Enter"):
-                key = QShortcut(QKeySequence(name), part)
-                key.setContext(Qt.ShortcutContext.WidgetShortcut)
-                key.activated.connect(reps.accept)
 
     def deliver(self, call: Callable[[], None]) -> None:
         """Have a callable run on the window's thread; from any thread."""
@@ -282,7 +178,7 @@ class MainWindow(QMainWindow):
         """Bring the first trial with something to do into view, else the first one."""
         session = self._session
         if session is not None and not self.desk.trial_id:
-            grid = grid_of(session, self._problems)
+            grid = self._grid_of(session)
             first = next_trial(grid, "", 1, only_to_do=True) or next_trial(grid, "", 1)
             if first is not None:
                 self.show_trial(first)
@@ -330,21 +226,23 @@ class MainWindow(QMainWindow):
             self.show_first_trial()
 
     def _show_study(self) -> None:
-        session = self._session
         self._show_pages()
-        if session is not None:
-            self.grid.show_grid(grid_of(session, self._problems))
-            self.grid.set_current(self.desk.trial_id)
-        self._fill_settings()
+        self._show_grid()
+        self.settings_feed.fill()
         self.show_state()
 
-    def _fill_settings(self) -> None:
-        """Show the study's settings where they are seen; elsewhere each edit would pay for them."""
-        session = self._session
-        if session is None:
-            self.settings.show_study(None, editable=False)
-        elif self._left.currentWidget() is self.settings:
-            self.settings.show_study(session.study, editable=not session.read_only)
+    def _grid_of(self, session: Session) -> Grid:
+        return grid_of(session, self._problems, self.judging.to_decide())
+
+    def _show_grid(self) -> None:
+        if self._session is not None:
+            self.grid.show_grid(self._grid_of(self._session))
+            self.grid.set_current(self.desk.trial_id)
+
+    def measured_anew(self) -> None:
+        """Numbers, findings and references may be others now; the pages that show them ask for themselves."""
+        self.desk.measured_anew()
+        self._show_grid()
 
     def _remember_reading(self, kept: Remembered) -> None:
         """Read amplitudes as in the sitting before."""
@@ -357,29 +255,18 @@ class MainWindow(QMainWindow):
         if reading != self.memory.value.reading:
             self.memory.change(lambda kept: replace(kept, reading=reading))
 
-    def _show_removed(self) -> None:
-        """Show what the filters do to the trial in view, where the settings are seen."""
-        session, signals = self._session, self.desk.signals
-        if session is None or signals is None:
-            self.removed.forget()
-            self.settings.show_trial(None, None)
-        elif self._left.currentWidget() is self.settings:
-            self.removed.ask(session, signals)
-            self.settings.show_trial(signals.trial, self.removed.removed)
-
     def _show_pages(self) -> None:
-        session = self._session
+        session, pages = self._session, self._pages
         if session is not None:
-            self._right.setCurrentWidget(self.desk if session.study.trials else self.empty)
+            pages.show_trial_side(self.desk if session.study.trials else self.empty)
             self.empty.set_study(session.study.name, session.read_only)
         without = self.waiting if self.door.waiting or self._going else self.start
-        seen = self.comparing.page if self._comparing else self._study
+        seen = self.comparing.page if self._comparing else pages.study
         page = without if session is None else seen
-        if page is self.start and self._pages.currentWidget() is not page:
+        if page is self.start and pages.currentWidget() is not page:
             self._look_for_recent()
-        self._pages.setCurrentWidget(page)
-        shown = self._left.currentWidget()
-        self._show_left(self.grid if session is None or shown is None else shown)
+        pages.show_whole(page)
+        self._show_beside(self.grid if session is None else pages.beside or self.grid)
 
     def _look_for_recent(self) -> None:
         self.memory.look_for_recent(self._bridge.deliver, self.start.set_recent)
@@ -387,31 +274,18 @@ class MainWindow(QMainWindow):
     def show_state(self) -> None:
         """Title, what can be done now, and whether every edit is on the disk."""
         session = self._session
-        name = "" if session is None else f"{session.study.name}{' (read-only)' if session.read_only else ''} – "
-        self.setWindowTitle(f"{name}Phasemark")
-        for described in ACTIONS:
-            seen = not (self._comparing and described.name in ON_THE_TRIAL)
-            self._actions[described.name].setEnabled(not self._going and seen and described.enabled(session))
+        self.setWindowTitle(title_text(session))
+        show_what_can_be_done(self._actions, session, closing=self._going, trial_seen=not self._comparing)
         self._actions[ActionName.BLIND].setChecked(session is not None and session.blind)
         self._actions[ActionName.HOLD_SCALES].setChecked(self.desk.plot.scales_held)
         self._actions[ActionName.FILTERED].setChecked(self.desk.filtered)
         self.settings.filtered.setChecked(self.desk.filtered)
-        undoable = session.history.undoable if session else None
-        redoable = session.history.redoable if session else None
-        for action, word, entry in ((ActionName.UNDO, "&Undo", undoable), (ActionName.REDO, "&Redo", redoable)):
-            said = "" if session is None or entry is None else f": {covered(session, entry.text)}"
-            self._actions[action].setText(f"{word}{said}")
-        self._saved.setText("" if session is None else self._saved_text(session))
+        saved = saved_text(session)
+        self._saved.setText(saved)
+        if saved == SAVING:
+            self._look_again.start()
         self.judging.refresh()
         self.comparing.refresh()
-
-    def _saved_text(self, session: Session) -> str:
-        if session.read_only:
-            return "read-only"
-        if session.unsaved:
-            self._look_again.start()
-            return "saving …"
-        return "all edits saved"
 
     # History
 
@@ -441,13 +315,11 @@ class MainWindow(QMainWindow):
         self.desk.set_filtered(not self.desk.filtered)
         self.show_state()
 
-    def toggle_settings(self) -> None:
-        """Show the settings beside the trial, in the place of the grid, or put them away."""
-        self.toggle_page(self.settings)
+    # Pages
 
     def show_setting(self, key: str) -> None:
         """Show the settings with the field of one of them in hand."""
-        if self._left.currentWidget() is not self.settings:
+        if self._pages.beside is not self.settings:
             self.toggle_page(self.settings)
         self.settings.show_field(key)
 
@@ -462,7 +334,7 @@ class MainWindow(QMainWindow):
             self.desk.gestures.commit()
             self._show_study()
 
-    def _trace_value(self, trial_id: str, rep_id: int | None) -> None:
+    def trace_value(self, trial_id: str, rep_id: int | None) -> None:
         """Go from a value of the comparison to the trial and repetition it comes from."""
         self._show_comparison(False)
         self.show_trial(trial_id, rep_id)
@@ -472,44 +344,22 @@ class MainWindow(QMainWindow):
         """Show a page beside the trial, in the place of the grid, or put it away."""
         if self._comparing:
             self._show_comparison(False)
-            if self._left.currentWidget() is page:
+            if self._pages.beside is page:
                 return
-        if self._left.currentWidget() is page:
-            self._show_left(self.grid)
+        if self._pages.beside is page:
+            self._show_beside(self.grid)
             self.desk.plot.setFocus()
             return
-        self._show_left(page)
-        self._fill_settings()
-        self._show_removed()
+        self._show_beside(page)
+        self.settings_feed.fill()
+        self.settings_feed.show_removed()
         self.judging.refresh()
         page.take_focus()
 
-    def _show_left(self, shown: QWidget) -> None:
+    def _show_beside(self, shown: QWidget) -> None:
         """The grid or a page in its place; a study without trials has no grid."""
-        session, before = self._session, self._left.currentWidget()
-        self._ask_room(shown)
-        self._left.setCurrentWidget(shown)
-        self._left.setVisible(shown is not self.grid or (session is not None and bool(session.study.trials)))
-        if shown is not before:
-            self._give_room(shown, before)
-
-    def _ask_room(self, shown: QWidget) -> None:
-        """What is not shown asks for no room."""
-        for part in (self.grid, self.settings, self.judging.quality, self.judging.references):
-            asks = QSizePolicy.Policy.Preferred if part is shown else QSizePolicy.Policy.Ignored
-            part.setSizePolicy(asks, asks)
-
-    def _give_room(self, shown: QWidget, before: QWidget | None) -> None:
-        """A page of tables is as wide as it asks for, up to half the window; the grid gets back what it had."""
-        wide = (self.judging.quality, self.judging.references)
-        if before not in wide:
-            self._grid_sizes = self._study.sizes()
-        if shown in wide:
-            whole = sum(self._study.sizes())
-            left = max(self._study.sizes()[0], min(shown.sizeHint().width(), whole // 2))
-            self._study.setSizes([left, whole - left])
-        elif before in wide:
-            self._study.setSizes(self._grid_sizes)
+        session = self._session
+        self._pages.show_beside(shown, seen=shown is not self.grid or bool(session and session.study.trials))
 
     def say_problem(self, problem: object) -> None:
         """Say an expected failure in its sentence, and any other with details to copy."""

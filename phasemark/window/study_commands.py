@@ -205,7 +205,7 @@ class StudyCommands(QObject):
 
     def _measured(self, measured: Measured) -> None:
         count = measured.count
-        self._window.desk.measured_anew()
+        self._window.measured_anew()
         self._ended(f"Measured {count} {'trial' if count == 1 else 'trials'}.", measured.problems)
 
     def export_to(self, folder: Path) -> None:
@@ -215,7 +215,7 @@ class StudyCommands(QObject):
             return
 
         def done(out: Exported) -> None:
-            self._window.desk.measured_anew()
+            self._window.measured_anew()
             self._ended(f"Wrote {len(out.files)} files to {folder}.", out.problems)
 
         self._window.work.hold(export(session, folder, **self._back(done)))

@@ -142,6 +142,32 @@ def test_a_reason_that_is_not_given_decides_nothing(qtbot: QtBot, window: MainWi
     assert trial_in(window, "T002").accepted == ()
 
 
+def flags(window: MainWindow) -> dict[str, int]:
+    """Findings to decide as the grid has them."""
+    trials = (trial for row in window.grid.grid.cells for cell in row for trial in cell.trials)
+    return {trial.trial: trial.findings for trial in trials if trial.findings}
+
+
+def test_the_grid_flags_what_is_to_decide_and_follows_decisions_undo_and_measuring(
+    qtbot: QtBot, window: MainWindow
+) -> None:
+    before = flags(window)
+    assert before
+    assert before == window.judging.to_decide()
+    take_row(window, "T002", 0, Check.ARTEFACT)
+    row = window.judging.quality.row
+    assert row is not None
+    window.judging.accept([row], "outside the effort")
+    assert flags(window) == {**before, "T002": before["T002"] - 1}
+    press(Qt.Key.Key_Z, CTRL)
+    assert flags(window) == before
+    window.commands.change_setting("filter.highpass_hz", "30")
+    assert flags(window) == {}, "of a trial that is not measured as it is now nothing is known"
+    window.commands.measure_study()
+    qtbot.waitUntil(lambda: "T002" in flags(window), timeout=10_000)
+    assert flags(window) == window.judging.to_decide()
+
+
 def test_undo_takes_an_acceptance_back_in_the_page_too(qtbot: QtBot, window: MainWindow) -> None:
     take_row(window, "T002", 0, Check.ARTEFACT)
     key = window.judging.quality.row.key if window.judging.quality.row else None

@@ -315,7 +315,7 @@ def test_the_grid_is_not_as_wide_as_the_settings_need(qtbot: QtBot, study: Path)
     try:
         for window in opened(qtbot, study):
             assert window.grid.width() <= 310
-            window.toggle_settings()
+            window.toggle_page(window.settings)
             QApplication.processEvents()
             assert window.settings.width() > 310
             assert window.settings.width() >= window.settings.minimumSizeHint().width()

@@ -11,7 +11,7 @@ from phasemark.window.grid.grid_words import count_text
 from phasemark.window.palette import scheme_of
 
 _AIR = 4.0
-_SPREAD = 0.75  # between signs: room for a pennant
+_SPREAD = 0.7  # between signs: room for a pennant
 _MOST_SIGNS = 4
 
 

@@ -108,7 +108,7 @@ class GridLegend(QWidget):
                 at.x() + 1, round(middle - sign_height(metrics) / 2), sign_width(metrics), sign_height(metrics)
             )
             if entry.state is None:
-                paint_pennant(painter, sign.translated(-sign.width() / 2, 0), pennant_width(metrics), scheme)
+                paint_pennant(painter, sign.translated((-sign.width() - pennant_width(metrics)) / 2, 0), pennant_width(metrics), scheme)
             else:
                 paint_sign(painter, sign, entry.state, _SHARE, scheme)
             painter.setPen(scheme.soft)

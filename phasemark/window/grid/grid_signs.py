@@ -39,12 +39,10 @@ def pennant_width(metrics: QFontMetricsF) -> float:
 
 
 def paint_pennant(painter: QPainter, sign: QRectF, width: float, scheme: Scheme) -> None:
-    """Paint the pennant of findings to decide at the right of a sign: a triangle that flies from a pole."""
+    """Paint the pennant of findings to decide at the right of a sign: a triangle that flies from the sign's upper corner."""
     painter.save()
     painter.setRenderHint(QPainter.RenderHint.Antialiasing, True)
-    pole = max(1.0, round(sign.height() / 13))
-    left = sign.right() + pole
-    painter.fillRect(QRectF(left, sign.top(), pole, sign.height()), scheme.ink)
+    left = sign.right() + max(1.0, round(sign.height() / 13))
     painter.setPen(Qt.PenStyle.NoPen)
     painter.setBrush(scheme.ink)
     top, deep = sign.top(), 0.5 * sign.height()

@@ -14,6 +14,8 @@ from written_recordings import Squats, mapping, write
 from phasemark.store.check import check
 from phasemark.store.folder import StudyFolder
 
+pytestmark = pytest.mark.slow  # kept out of the fast loop
+
 PATIENCE_S = 60
 WITHOUT_QT = """
 import sys
@@ -23,8 +25,6 @@ class Blocked:
             raise ImportError(f"{name} cannot load here")
 sys.meta_path.insert(0, Blocked())
 from phasemark.__main__ import main
-
-pytestmark = pytest.mark.slow  # kept out of the fast loop
 sys.exit(main())
 """
 COMMAND = (sys.executable, "-m", "phasemark")

@@ -19,6 +19,8 @@ from phasemark.store.check import check
 from phasemark.store.folder import StudyFolder
 from phasemark.store.ledger_lines import Gesture
 
+pytestmark = pytest.mark.slow  # kept out of the fast loop
+
 
 class Photographing(FaultySystem):
     """Copies the study's folder as a writer killed at each call would leave it; within a write, half-written."""
@@ -79,8 +81,6 @@ from pathlib import Path
 sys.path.insert(0, sys.argv[2])
 from making_studies import gesture, moved
 from phasemark.store.folder import StudyFolder
-
-pytestmark = pytest.mark.slow  # kept out of the fast loop
 opened = StudyFolder.open(Path(sys.argv[1]))
 study, number = opened.study, int(sys.argv[3])
 print("ready", flush=True)

@@ -3,32 +3,31 @@
 from collections.abc import Callable
 from functools import partial
 
-from PySide6.QtCore import QPointF, Qt, Signal
-from PySide6.QtWidgets import QAbstractItemView, QHeaderView, QLabel, QSplitter, QTableView, QVBoxLayout, QWidget
+from PySide6.QtCore import QPointF, Signal
+from PySide6.QtWidgets import QLabel, QSplitter, QVBoxLayout, QWidget
 
 from phasemark.model.checking import unchecked
 from phasemark.model.mark_edits import Address
 from phasemark.model.marks import Marks
 from phasemark.model.study import Study, Trial
-from phasemark.results.measure import Value
-from phasemark.session.blinding import covered, name_of
-from phasemark.session.boundary_move import levels_of, values_of_rep
+from phasemark.session.blinding import covered
+from phasemark.session.boundary_move import levels_of
 from phasemark.session.loading import load_signals
 from phasemark.session.readout import readout
-from phasemark.session.rep_figure import figure_of
 from phasemark.session.session import Session
 from phasemark.session.trial_signals import TrialSignals, signals_key
 from phasemark.window.boundary_gestures import BoundaryGestures
 from phasemark.window.elided_label import ElidedLabel
+from phasemark.window.figure.rep_figure_feed import RepFigureFeed
 from phasemark.window.figure.rep_figure_view import RepFigureView
 from phasemark.window.figure.rep_motion_block import RepMotionBlock
-from phasemark.window.figure.rep_number_feed import RepNumberFeed
-from phasemark.window.marks_table import CHECKED, EXCLUDED, MarksTable
+from phasemark.window.marks_table import MarksTable
+from phasemark.window.marks_view import marks_view
 from phasemark.window.measure_choice import MeasureChoice
 from phasemark.window.traces.overview_strip import OverviewStrip
 from phasemark.window.traces.trial_plot import TrialPlot
 from phasemark.window.traces.trial_scene import picture_of
-from phasemark.window.visible_edges import EdgedCheckDelegate
+from phasemark.window.trial_title import trial_title
 
 _FIGURE_FIRST = 1000
 _LEAST_PLOT_PX = 300
@@ -56,39 +55,20 @@ class TrialDesk(QWidget):
         self._wanted_rep: int | None = None
         self._filtered = False
         self._chosen: Callable[[int, int], object] | None = None
-        self._before: tuple[Marks, int, tuple[Value, ...]] | None = None
         self.plot, self.overview, self.figure = TrialPlot(), OverviewStrip(), RepFigureView()
         self.gestures = BoundaryGestures(self.plot)
         self.marks_table = MarksTable()
-        self.numbers, self.motion = RepNumberFeed(self), RepMotionBlock()
+        self.motion = RepMotionBlock()
+        self._in_figure = RepFigureFeed(self.figure, self.motion, self.gestures)
         self._title = ElidedLabel()
         self.measure_choice, self.blind_note = MeasureChoice(), QLabel(_BLIND)
         self.blind_note.setWordWrap(True)
         self.blind_note.setToolTip(_BLIND_MORE)
-        self.table_view = self._table()
+        self.table_view = marks_view(self.marks_table)
         self._place()
         self._connect()
 
     # Parts
-
-    def _table(self) -> QTableView:
-        view = QTableView()
-        view.setModel(self.marks_table)
-        view.setItemDelegateForColumn(CHECKED, EdgedCheckDelegate(view))
-        view.setAccessibleName("Marks of the trial")
-        view.setSelectionBehavior(QTableView.SelectionBehavior.SelectRows)
-        view.setSelectionMode(QTableView.SelectionMode.SingleSelection)
-        view.setFrameShape(QTableView.Shape.NoFrame)
-        view.setShowGrid(False)
-        view.setTabKeyNavigation(False)
-        view.verticalHeader().hide()
-        view.verticalHeader().setDefaultSectionSize(view.fontMetrics().height() + 6)
-        view.horizontalHeader().setHighlightSections(False)
-        view.horizontalHeader().setSectionResizeMode(QHeaderView.ResizeMode.ResizeToContents)
-        view.horizontalHeader().setSectionResizeMode(EXCLUDED, QHeaderView.ResizeMode.Stretch)
-        view.horizontalHeader().setDefaultAlignment(Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter)
-        view.setHorizontalScrollMode(QAbstractItemView.ScrollMode.ScrollPerPixel)
-        return view
 
     def _place(self) -> None:
         # The figure takes the height that _level allows it, and gives way with the window.
@@ -140,8 +120,8 @@ class TrialDesk(QWidget):
         self.table_view.selectionModel().currentRowChanged.connect(lambda now, _: self._on_row(now))
         self.measure_choice.chosen.connect(self.figure.set_measure)
         self.measure_choice.unitChosen.connect(self.figure.set_unit)
-        self.numbers.arrived.connect(self._on_numbers)
-        self.numbers.problem.connect(self.problem)
+        self._in_figure.numbers.arrived.connect(self._on_numbers)
+        self._in_figure.numbers.problem.connect(self.problem)
 
     # What is in hand
 
@@ -177,7 +157,7 @@ class TrialDesk(QWidget):
     def set_session(self, session: Session | None) -> None:
         """Show trials of this session; the desk is empty until one is chosen."""
         self._session = session
-        self.numbers.use(session)
+        self._in_figure.numbers.use(session)
         self.plot.forget_scales()
         self._forget()
         self._show_nothing("")
@@ -195,19 +175,14 @@ class TrialDesk(QWidget):
         session, signals = self._session, self._signals
         if session is None or not self._trial_id:
             return
-        self._title.setText(self._title_text())
+        self._title.setText(trial_title(session, self._trial))
         if signals is not None:
             self._draw(session, signals, keep_view=True)
 
-    def _title_text(self) -> str:
-        """Whose trial it is and what was done in it, or its neutral name."""
-        assert self._session is not None
-        name = name_of(self._session, self._trial)
-        return trial_title(self._trial) if name is None else f"{name}{_excluded(self._trial)}"
-
     def _forget(self) -> None:
         self.gestures.use(self._session, None)
-        self._trial_id, self._signals, self._rep, self._before = "", None, None, None
+        self._trial_id, self._signals, self._rep = "", None, None
+        self._in_figure.forget()
         self._title.clear()
 
     def _show_nothing(self, message: str) -> None:
@@ -216,13 +191,13 @@ class TrialDesk(QWidget):
         else:
             self.plot.set_trial(None)
         self.overview.set_picture(None)
-        self.figure.set_figure(None)
-        self.motion.show_motion(None)
+        self._in_figure.show_nothing()
         self.marks_table.show(None, None, editable=False)
 
     def show_trial(self, trial_id: str, rep_id: int | None = None) -> None:
         """Show a trial with a rep in hand; its traces come as soon as they are read and filtered."""
-        if self._session is None:
+        session = self._session
+        if session is None:
             return
         if trial_id == self._trial_id:
             if rep_id is not None:
@@ -231,7 +206,7 @@ class TrialDesk(QWidget):
         self.gestures.commit()
         self._forget()
         self._trial_id, self._wanted_rep = trial_id, rep_id
-        self._title.setText(self._title_text())
+        self._title.setText(trial_title(session, self._trial))
         self._show_nothing(_READING)
         self._load(keep_view=False)
 
@@ -250,7 +225,8 @@ class TrialDesk(QWidget):
         session = self._session
         if session is None or signals.trial.recording != self._trial.recording:
             return
-        self._signals, self._before = signals, None
+        self._signals = signals
+        self._in_figure.forget()
         self.gestures.use(session, signals)
         if self._wanted_rep is not None:
             self._rep, self._wanted_rep = self._wanted_rep, None
@@ -308,7 +284,8 @@ class TrialDesk(QWidget):
 
     def study_changed(self, before: Study, after: Study) -> None:
         """Draw what an edit changed of the trial in view."""
-        if not self._trial_id or self._session is None:
+        session = self._session
+        if not self._trial_id or session is None:
             return
         if self._trial_id not in {trial.id for trial in after.trials}:
             self._forget()
@@ -316,12 +293,12 @@ class TrialDesk(QWidget):
             return
         if self._signals is None:
             return
-        self._title.setText(self._title_text())
-        self.numbers.ask_again()
+        self._title.setText(trial_title(session, self._trial))
+        self._in_figure.numbers.ask_again()
         if signals_key(self._trial, after.settings) != signals_key(self._signals.trial, before.settings):
             self._load(keep_view=True)
         elif self._trial.intervals != before.trial(self._trial_id).intervals:
-            self._draw(self._session, self._signals, keep_view=True)
+            self._draw(session, self._signals, keep_view=True)
         else:
             self._show_marks()
 
@@ -345,20 +322,9 @@ class TrialDesk(QWidget):
         if self._rep not in {rep.id for rep in marks.reps}:
             self._rep = self._first_rep(marks)
         if session is None or signals is None or self._rep is None or session.blind:
-            self.figure.set_figure(None)
-            self.motion.show_motion(None)
-            return
-        moving = self.gestures.preview is not None
-        settings, values = session.study.settings, self.gestures.values.get(self._rep)
-        before = self._values_before(session, signals, self._rep) if moving else ()
-        known = self.numbers.known(signals, marks, self._rep, moving=moving)
-        figure = figure_of(
-            self._trial, marks, self._rep, signals, settings,
-            values=known.values if values is None else values, before=before, scales=known.scales,
-            notes=None if moving else known.notes, exercise=session.study.exercise(self._trial.exercise),
-        )  # fmt: skip
-        self.figure.set_figure(figure)
-        self.motion.show_motion(figure, moving=moving)
+            self._in_figure.show_nothing()
+        else:
+            self._in_figure.show(session, self._trial, marks, self._rep, signals)
 
     def _on_numbers(self) -> None:
         """Errors and references have arrived; while a boundary is on its way they wait."""
@@ -368,7 +334,7 @@ class TrialDesk(QWidget):
 
     def measured_anew(self) -> None:
         """References may be others now: show the rep in hand with them."""
-        self.numbers.ask_again()
+        self._in_figure.numbers.ask_again()
         self._on_numbers()
 
     def _first_rep(self, marks: Marks) -> int | None:
@@ -377,16 +343,6 @@ class TrialDesk(QWidget):
         order = (*unchecked(self._trial, self._session.rater), *(rep.id for rep in marks.reps))
         there = {rep.id for rep in marks.reps}
         return next((rep_id for rep_id in order if rep_id in there), None)
-
-    def _values_before(self, session: Session, signals: TrialSignals, rep_id: int) -> tuple[Value, ...]:
-        """The values that a drag started from, measured once for a drag; none of a rep that is new."""
-        kept = self._trial.marks_of(session.rater)
-        held = self._before
-        if held is None or held[0] is not kept or held[1] != rep_id:
-            there = any(rep.id == rep_id for rep in kept.reps)
-            values = values_of_rep(kept, rep_id, signals, session.study.settings) if there else ()
-            held = self._before = (kept, rep_id, values)
-        return held[2]
 
     def _level(self) -> None:
         """Lay the figure's axis level with the movement lane: same height, same range."""
@@ -447,14 +403,3 @@ class TrialDesk(QWidget):
             self.gestures.commit()
             self.plot.select(address)
             self.take_rep(address.rep)
-
-
-def trial_title(trial: Trial) -> str:
-    """Whose trial it is and what was done in it, in one line."""
-    load = f"  ·  {trial.load.text}" if trial.load else ""
-    what = trial.exercise or str(trial.kind)
-    return f"{trial.participant}  ·  {what}  ·  set {trial.set}{load}  ·  {trial.id}{_excluded(trial)}"
-
-
-def _excluded(trial: Trial) -> str:
-    return "  ·  excluded" if trial.excluded is not None else ""

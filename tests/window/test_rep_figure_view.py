@@ -14,6 +14,7 @@ from phasemark.model.marks import LOWERING, RAISING
 from phasemark.session.rep_figure import FigureAxis, Measure
 from phasemark.window.figure.figure_frame import bold
 from phasemark.window.figure.figure_layout import limit_text, scale_limit, value_heights, value_text
+from phasemark.window.figure.figure_painting import fitting_title
 from phasemark.window.figure.figure_words import notes, title_text, titles
 from phasemark.window.figure.rep_figure_view import NO_EMG, NO_REP, RepFigureView
 from phasemark.window.palette import scheme_of
@@ -224,7 +225,7 @@ def test_the_title_is_said_shorter_before_it_is_cut_off(qtbot: QtBot) -> None:
         view.resize(width, 400)
         layout = view.layout_now
         assert layout is not None
-        said.append(view._title(made, layout))
+        said.append(fitting_title(made, layout, view.font(), view._title_room))
         assert QFontMetricsF(bold(view.font())).horizontalAdvance(said[-1]) <= view._title_room
     assert said[0] == "Repetition 2 of 8"
     assert said[-1].startswith("Rep 2 of 8")

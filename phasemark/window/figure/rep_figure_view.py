@@ -35,28 +35,14 @@ from PySide6.QtWidgets import QCheckBox, QScrollBar, QToolTip, QWidget
 
 from phasemark.session.rep_figure import Measure, RepFigure, Unit
 from phasemark.window.figure import figure_layout as places
-from phasemark.window.figure.figure_columns import Look, hairline, paint_column, paint_pointer, paint_scale, snapped
-from phasemark.window.figure.figure_frame import (
-    bold,
-    paint_gutter,
-    paint_headings,
-    paint_levels,
-    paint_name,
-    paint_sticking,
-)
+from phasemark.window.figure.figure_columns import Look
+from phasemark.window.figure.figure_fit import FigureFit, band_of
+from phasemark.window.figure.figure_frame import bold
 from phasemark.window.figure.figure_layout import AIR, FigureLayout
+from phasemark.window.figure.figure_painting import Around, paint_figure
 from phasemark.window.figure.figure_picking import beside, value_at
-from phasemark.window.figure.figure_words import (
-    figure_words,
-    muscle_note,
-    notes,
-    one_sided,
-    pointed_words,
-    reading_sentences,
-    titles,
-)
+from phasemark.window.figure.figure_words import figure_words, muscle_note, notes, pointed_words, reading_sentences
 from phasemark.window.palette import scheme_of
-from phasemark.window.traces.lane_gutter import wrapped
 from phasemark.window.traces.lane_layout import Band
 from phasemark.window.visible_edges import keep_edge_seen
 
@@ -195,7 +181,7 @@ class RepFigureView(QWidget):
     # Layout
 
     def _lay_out(self) -> None:
-        figure, metrics = self._figure, QFontMetricsF(self.font())
+        figure = self._figure
         shown = figure is not None and bool(figure.muscles)
         self._scale.setVisible(shown)
         if figure is None or not shown:
@@ -203,39 +189,12 @@ class RepFigureView(QWidget):
             self._scroll.hide()
             self.update()
             return
-        gutter = places.gutter_width(figure, metrics)
-        scales = places.scales_of(figure, self._unit, one_scale=self.one_scale)
-        label = places.label_width([scale.end for scale in scales], metrics)
-        heavy = QFontMetricsF(bold(self.font()))
-        word = max(heavy.horizontalAdvance(word) for m in figure.muscles for word in m.label.split())
-        edges = (gutter, self.width() - AIR)
-        fit = places.columns_that_fit(edges[1] - gutter, places.narrowest_column(label, word))
-        self._set_scroll(len(figure.muscles), fit)
-        seen = min(fit, len(figure.muscles))
-        columns, apart = places.columns_of(scales, self._first, seen, edges, label, one_sided=one_sided(figure))
-        band = self._band(figure)
-        wanted = [
-            len(wrapped(figure.muscles[c.muscle].label, heavy, c.right - c.left + 4, places.MOST_NAME_ROWS))
-            for c in columns
-        ]
-        axis_rows = wrapped(figure.axis.name, metrics, gutter - 2 * AIR, places.MOST_NAME_ROWS)
-        rows = places.rows_of(band, metrics, max([*wanted, len(axis_rows)]))
-        self._layout = FigureLayout(
-            band, gutter, columns, rows, metrics.height(), places.SMALL * metrics.height(), apart
-        )
+        fit = FigureFit(figure, self._unit, self.font(), self.width(), one_scale=self.one_scale)
+        self._set_scroll(len(figure.muscles), fit.count)
+        band = band_of(figure, self._axis, self.room_above, self.height() - self.room_below)
+        self._layout = fit.layout(self._first, band)
         self._place_controls()
         self.update()
-
-    def _band(self, figure: RepFigure) -> Band:
-        """The axis that was given, where it is one of positions; else one over the rep's own range."""
-        given = self._axis
-        if given is not None and not figure.axis.of_time:
-            return given
-        top = self.room_above if given is None else given.top
-        bottom = max(self.height() - self.room_below, top + 1) if given is None else given.bottom
-        axis = figure.axis
-        air = 0.06 * ((axis.top - axis.bottom) or 1.0)
-        return Band(top, bottom, axis.bottom - air, axis.top + air)
 
     def _set_scroll(self, count: int, fit: int) -> None:
         most = max(count - fit, 0)
@@ -290,53 +249,19 @@ class RepFigureView(QWidget):
             box = QRectF(self.rect()).adjusted(3 * AIR, 3 * AIR, -3 * AIR, -3 * AIR)
             painter.drawText(box, int(Qt.AlignmentFlag.AlignCenter | Qt.TextFlag.TextWordWrap), self._message)
         else:
-            picked = None if self._picked is None or not self.hasFocus() else (self._current, *self._picked)
-            self._paint(painter, Look(figure, layout, scheme_of(self.palette()), self.font(), self._measure, picked))
+            at = self._current if self.hasFocus() else None
+            picked = None if self._picked is None or at is None else (at, *self._picked)
+            look = Look(figure, layout, scheme_of(self.palette()), self.font(), self._measure, picked)
+            paint_figure(painter, look, Around(self.width(), self._title_room, self._unit, at, self._pointer))
         if self.hasFocus():
             painter.setBrush(Qt.BrushStyle.NoBrush)
             painter.setPen(QPen(self.palette().color(QPalette.ColorRole.Highlight), 2))
             painter.drawRect(QRectF(self.rect()).adjusted(1, 1, -1, -1))
         painter.end()
 
-    def _paint(self, painter: QPainter, look: Look) -> None:
-        layout, figure = look.layout, look.figure
-        note = " · ".join(notes(figure))
-        rooms = (self._title_room, self.width() - 2 * AIR)
-        units = {column.scale.unit for column in layout.columns}
-        said = units.pop() if len(units) == 1 else self._unit
-        paint_headings(painter, look, (self._title(figure, layout), note), rooms, said)
-        paint_gutter(painter, look)
-        for column in layout.columns:
-            paint_column(painter, look, column)
-            paint_scale(painter, look, column, places.limit_text(column.limit))
-            aside = muscle_note(figure, figure.muscles[column.muscle], self._measure, self._unit)
-            current = column.muscle == self._current and self.hasFocus()
-            paint_name(painter, look, column, current=current, note=aside)
-        paint_levels(painter, look, layout.right)
-        paint_sticking(painter, look)
-        self._paint_pointer(painter, look)
-
-    def _title(self, figure: RepFigure, layout: FigureLayout) -> str:
-        """The longest title that there is room for beside the box of scales."""
-        metrics, room = QFontMetricsF(bold(self.font())), self._title_room
-        said = titles(figure, (layout.columns[0].muscle, layout.columns[-1].muscle))
-        return next((text for text in said if metrics.horizontalAdvance(text) <= room), said[-1])
-
     @property
     def _title_room(self) -> float:
         return self._scale.x() - 2 * AIR
-
-    def _paint_pointer(self, painter: QPainter, look: Look) -> None:
-        if self._pointer is None:
-            return
-        place, position = self._pointer
-        column = next((c for c in look.layout.columns if c.muscle == place), None)
-        if column is None:
-            return
-        painter.setPen(hairline(look.scheme.soft, painter))
-        y = snapped(painter, look.layout.band.y(position))
-        painter.drawLine(QPointF(look.layout.gutter - AIR, y), QPointF(look.layout.right, y))
-        paint_pointer(painter, look, column, position)
 
     # What the mouse does
 

@@ -28,6 +28,7 @@ from phasemark.window.figure.figure_layout import SMALL, scales_of, unit_of, val
 from phasemark.window.figure.figure_picking import beside, value_at
 from phasemark.window.figure.figure_words import (
     error_text,
+    motion_number,
     motion_words,
     muscle_note,
     reading_sentences,
@@ -217,10 +218,18 @@ STUCK = PhaseMotion(RAISING, 1.5, None, Motion(0.56, 0.4, 0.9, 4.5, 4.6, 4.9, 0.
 
 def test_motion_is_said_with_what_was_planned_and_where_it_stuck() -> None:
     assert motion_words(SLOW, "m") == (
-        "lowering 2.14 s (planned 2 s), range 0.55 m, mean speed 0.3 m/s, peak speed 0.62 m/s"
+        "lowering 2.14 s (planned 2 s), range 0.550 m, mean speed 0.300 m/s, peak speed 0.620 m/s"
     )
     assert motion_words(STUCK, "m").endswith("sticking region 4.60 to 4.90 s")
     assert motion_words(PhaseMotion("burst", 1.0, None, Motion()), "") == "burst 1.00 s"
+
+
+@pytest.mark.parametrize(
+    ("value", "text"),
+    [(0.3, "0.300"), (1.08, "1.08"), (41.2, "41.2"), (999.6, "1000"), (1234.0, "1234"), (0.0, "0"), (nan, "–")],
+)
+def test_ranges_and_speeds_keep_three_digits_as_their_neighbours_do(value: float, text: str) -> None:
+    assert motion_number(value) == text
 
 
 def test_the_block_is_a_table_where_there_is_room_and_lines_where_there_is_none(qtbot: QtBot) -> None:
@@ -231,6 +240,9 @@ def test_the_block_is_a_table_where_there_is_room_and_lines_where_there_is_none(
     block.show()
     QApplication.processEvents()
     assert "<table" in block.text()
+    assert "time, planned (s)" in block.text()
+    assert "mean (m/s)" in block.text()
+    assert "<td align='right'>0.300</td>" in block.text()
     assert "2.14 (2)" in block.text()
     assert "4.60–4.90" in block.text()
     assert "sticking region" in block.accessibleDescription()

@@ -153,11 +153,11 @@ def test_what_can_be_done_is_what_the_rows_allow(page: QualityPage) -> None:
 
 def test_an_empty_page_says_what_to_do_next(qtbot: QtBot, page: QualityPage) -> None:
     page.show_table(QualityTable((), ("T001",)), editable=True)
-    assert "No trial has been checked yet" in page.empty.words.text()
+    assert "No signal has been checked yet" in page.empty.words.text()
     with qtbot.waitSignal(page.measureWanted):
         page.empty.button.click()
     page.show_table(QualityTable((OFFSET,)), editable=True)
-    assert page.empty.words.text() == "No check found anything to look at in the study (1 checks)."
+    assert page.empty.words.text() == "No check found anything to look at in the study (1 check)."
     assert page.empty.button.isHidden()
     page.show_table(QualityTable((accepted(ARTEFACT),)), editable=True)
     assert "has been decided" in page.empty.words.text()
@@ -169,7 +169,7 @@ def test_trials_that_are_not_checked_are_said_beside_those_that_are(page: Qualit
     assert page.stale.isHidden() or not page.stale.isVisible()
     page.show_table(QualityTable(THREE.rows, ("T007", "T008")), editable=True)
     assert page.stale.isVisible()
-    assert page.stale.text() == "2 trials are not checked as they are now."
+    assert page.stale.text() == "Signals not checked yet: 2 trials as they are now."
 
 
 def test_a_click_on_a_title_sorts_turns_and_gives_the_order_back(page: QualityPage) -> None:
@@ -209,3 +209,11 @@ def test_a_change_in_a_large_study_tells_only_the_row_that_changed(qtbot: QtBot)
         model.show(QualityTable(tuple(rows)))
     assert resets == []
     assert [(first.row(), last.row()) for first, last, *_ in changes] == [(123, 123)]
+
+
+def test_titles_of_numbers_stand_over_them(page: QualityPage) -> None:
+    page.show_table(THREE, editable=True)
+    model, role = page.table.model(), Qt.ItemDataRole.TextAlignmentRole
+    for column in range(model.columnCount()):
+        of_title = model.headerData(column, Qt.Orientation.Horizontal, role)
+        assert of_title == model.data(model.index(0, column), role)

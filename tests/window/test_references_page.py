@@ -64,7 +64,7 @@ def test_drift_baseline_and_a_persons_choice_are_said(page: ReferencesPage) -> N
     assert page.facts.text().splitlines() == [
         "The best two attempts are 40.0 % apart.",
         "After the sets it is 90.0 % of what it was before them.",
-        "The baseline of 2.1 uV RMS is subtracted.",
+        "The baseline of 2.1 µV RMS is subtracted.",
         "R2 chose trial T002: a steady effort.",
     ]
     assert page.model.index(0, R_SIGN).data(SIGN_ROLE) == State.CHECKED

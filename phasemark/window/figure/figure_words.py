@@ -1,6 +1,6 @@
 """The figure of the rep in words: its title, what is to be known of it, and what a screen reader hears."""
 
-from math import isfinite
+from math import floor, isfinite, log10
 
 from phasemark.model.marks import LOWERING, RAISING
 from phasemark.results.sensitivity import Undetermined
@@ -102,17 +102,20 @@ def motion_words(of: PhaseMotion, unit: str) -> str:
     parts = [f"{of.name} {of.duration_s:.2f} s{planned}"]
     motion = of.motion
     if isfinite(motion.range_of_motion):
-        parts.append(f"range {_three(motion.range_of_motion)} {unit}".strip())
+        parts.append(f"range {motion_number(motion.range_of_motion)} {unit}".strip())
     for name, speed in (("mean speed", motion.mean_speed), ("peak speed", motion.peak_speed)):
         if isfinite(speed):
-            parts.append(f"{name} {_three(speed)} {unit}/s".strip())
+            parts.append(f"{name} {motion_number(speed)} {unit}/s".strip())
     if of.sticking is not None:
         parts.append(f"sticking region {motion.sticking_begin_s:.2f} to {motion.sticking_end_s:.2f} s")
     return ", ".join(parts)
 
 
-def _three(value: float) -> str:
-    return f"{value:.3g}" if abs(value) < 1000 else f"{value:.0f}"
+def motion_number(value: float) -> str:
+    """A range or a speed with three significant digits, all whole ones where there are more, a dash where missing."""
+    if not isfinite(value):
+        return DASH
+    return number_text(value, max(0, 2 - floor(log10(abs(value)))) if value else 0)
 
 
 def title_text(figure: RepFigure) -> str:

@@ -8,7 +8,7 @@ from PySide6.QtGui import QFontMetricsF, QResizeEvent
 from PySide6.QtWidgets import QLabel, QSizePolicy
 
 from phasemark.session.rep_figure import PhaseMotion, RepFigure
-from phasemark.window.figure.figure_words import DASH, motion_words
+from phasemark.window.figure.figure_words import motion_number, motion_words
 from phasemark.window.palette import scheme_of
 
 _EVERY_MS = 100
@@ -78,17 +78,23 @@ def _rows(motions: tuple[PhaseMotion, ...], unit: str) -> list[list[str]]:
     speed = f"{unit}/s" if unit else "1/s"
     planned = any(motion.prescribed_s is not None for motion in motions)
     moved = any(isfinite(motion.motion.range_of_motion) for motion in motions)
-    heads = ["", f"time, s{' (planned)' if planned else ''}"]
-    heads += [f"range, {unit}" if unit else "range", f"mean {speed}", f"peak {speed}"] if moved else []
-    heads += ["sticking, s"] if any(motion.sticking for motion in motions) else []
+    heads = ["", f"time{', planned' if planned else ''} (s)"]
+    heads += [f"range ({unit})" if unit else "range", f"mean ({speed})", f"peak ({speed})"] if moved else []
+    heads += ["sticking (s)"] if any(motion.sticking for motion in motions) else []
     return [heads, *(_cells(motion, len(heads), moved=moved) for motion in motions)]
 
 
 def _table(rows: list[list[str]], soft: str) -> str:
-    head, *others = ("".join(f"<td>{escape(cell)}</td>" for cell in row) for row in rows)
-    titles = head.replace("<td>", f"<td style='color:{soft}'>")
-    made = "".join(f"<tr>{row}</tr>" for row in (titles, *others))
+    head, *others = rows
+    lines = [_line(head, f" style='color:{soft}'"), *(_line(row) for row in others)]
+    made = "".join(f"<tr>{line}</tr>" for line in lines)
     return f"<table cellspacing='0' cellpadding='2' width='100%'>{made}</table>"
+
+
+def _line(row: list[str], look: str = "") -> str:
+    """The cells of a row: the name of the phase at the left, numbers and their titles at the right of their column."""
+    name, *numbers = (escape(cell) for cell in row)
+    return f"<td{look}>{name}</td>" + "".join(f"<td align='right'{look}>{number}</td>" for number in numbers)
 
 
 def _cells(of: PhaseMotion, count: int, *, moved: bool) -> list[str]:
@@ -96,11 +102,7 @@ def _cells(of: PhaseMotion, count: int, *, moved: bool) -> list[str]:
     cells = [of.name, f"{of.duration_s:.2f}{planned}"]
     motion = of.motion
     if moved:
-        cells += [_number(value) for value in (motion.range_of_motion, motion.mean_speed, motion.peak_speed)]
+        cells += [motion_number(value) for value in (motion.range_of_motion, motion.mean_speed, motion.peak_speed)]
     if of.sticking is not None:
         cells.append(f"{motion.sticking_begin_s:.2f}–{motion.sticking_end_s:.2f}")
     return cells + [""] * (count - len(cells))
-
-
-def _number(value: float) -> str:
-    return f"{value:.3g}" if isfinite(value) else DASH

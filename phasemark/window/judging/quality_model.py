@@ -22,6 +22,7 @@ _HINTS = {
 _SORT = "Sorted by a click here, or by Alt+Down in the column; the third time as before."
 SIGN_ROLE = Qt.ItemDataRole.UserRole + 1
 _NUMBERS = (FIGURE, LIMIT)
+_RIGHT = int(Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter)
 # Checks that ask for a least figure; all others ask for a highest one.
 _LEAST = {Check.NOISE, Check.RATE, Check.DISTINCT, Check.RECTIFIED, Check.SMOOTHED, Check.MOVEMENT_RATE}
 
@@ -176,8 +177,7 @@ class QualityModel(QAbstractTableModel):
             return state_words(row) if column == SIGN else cell_text(row, column)
         if role == SIGN_ROLE:
             return sign_of(row) if column == SIGN else None
-        right = role == Qt.ItemDataRole.TextAlignmentRole and column in _NUMBERS
-        return int(Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter) if right else None
+        return _RIGHT if role == Qt.ItemDataRole.TextAlignmentRole and column in _NUMBERS else None
 
     def headerData(self, section: int, orientation: Qt.Orientation, role: int = Qt.ItemDataRole.DisplayRole) -> Any:
         """Titles of the columns."""
@@ -187,6 +187,8 @@ class QualityModel(QAbstractTableModel):
             return TITLES[section]
         if role == Qt.ItemDataRole.AccessibleTextRole:
             return TITLES[section] or "how it stands"
+        if role == Qt.ItemDataRole.TextAlignmentRole:
+            return _RIGHT if section in _NUMBERS else None
         return f"{_HINTS.get(section, '')} {_SORT}".strip() if role == Qt.ItemDataRole.ToolTipRole else None
 
 

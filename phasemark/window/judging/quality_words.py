@@ -11,8 +11,9 @@ def verdict(row: QualityRow) -> str:
 
 
 def unmeasured_words(count: int) -> str:
-    """How many trials were not checked as they are now."""
-    return "1 trial is not checked as it is now." if count == 1 else f"{count} trials are not checked as they are now."
+    """Of how many trials the signals were not checked as they are now; 'checked' alone is said of boundaries."""
+    of = "1 trial as it is now" if count == 1 else f"{count} trials as they are now"
+    return f"Signals not checked yet: {of}."
 
 
 def capital(text: str) -> str:
@@ -23,10 +24,10 @@ def capital(text: str) -> str:
 def empty_words(table: QualityTable, which: Which, trial: str, sought: str) -> str:
     """Why no row is listed, and what to do next; trial is the one whose checks alone are listed, '' for all."""
     if not table.rows:
-        missing = "No trial has been checked yet. Measuring the study checks every channel."
+        missing = "No signal has been checked yet. Measuring the study checks every channel."
         return missing if table.unmeasured else "There is nothing to check yet; add recordings first."
     if trial in table.unmeasured:
-        return "This trial has not been checked as it is now; measure first."
+        return "The signals of this trial have not been checked as they are now; measure first."
     if sought.strip():
         return "No check that is listed holds these words."
     return _none_of(table, which, trial)
@@ -39,4 +40,5 @@ def _none_of(table: QualityTable, which: Which, trial: str) -> str:
         return f"Nothing in {where} was accepted or excluded yet."
     if which is Which.TO_DECIDE and any(row.flagged for row in rows):
         return f"All that was flagged in {where} has been decided."
-    return f"No check found anything to look at in {where} ({len(rows)} checks)."
+    count = "1 check" if len(rows) == 1 else f"{len(rows)} checks"
+    return f"No check found anything to look at in {where} ({count})."

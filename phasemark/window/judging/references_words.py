@@ -34,7 +34,7 @@ def fact_lines(row: ReferencePicture) -> tuple[str, ...]:
     if isfinite(row.after_over_before):
         lines.append(f"After the sets it is {percent(row.after_over_before)} of what it was before them.")
     if isfinite(row.noise_rms):
-        lines.append(f"The baseline of {1000 * row.noise_rms:.3g} uV RMS is subtracted.")
+        lines.append(f"The baseline of {1000 * row.noise_rms:.3g} µV RMS is subtracted.")
     if row.decision is not None:
         decision = row.decision.decision
         what = (

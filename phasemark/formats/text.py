@@ -21,7 +21,7 @@ FORMAT = "text"
 _OTHER_TIME = re.compile(r"[(\[_/,]\s*(min|mins|minutes?|h|hrs?|hours?|us|µs|μs|usec|ns|samples?|frames?)\b", re.I)
 
 
-def no_progress(fraction: float) -> None:
+def no_progress(_: float) -> None:
     """Nobody asks how far the reading is."""
 
 

@@ -9,18 +9,11 @@ import numpy as np
 
 from phasemark.model.study import Kind
 from phasemark.results.value_cells import Row
+from phasemark.statistics.mean_and_sd import mean_and_sd
 
 MEASURES = ("rms_mV", "mean_amplitude_mV", "rms_percent", "mean_amplitude_percent", "duration_s", "range_of_motion")
 CONDITION = ("participant", "session", "exercise", "load")
 PLACE = ("phase", "against_load", "third", "muscle", "side")
-
-
-def mean_and_sd(values: Sequence[float]) -> tuple[float | None, float | None]:
-    """Mean and SD (n - 1) by the two-pass formula, which keeps its digits on values far from zero; None if too few."""
-    if not values:
-        return None, None
-    mean = float(np.mean(values))
-    return mean, float(np.std(values, ddof=1)) if len(values) > 1 else None
 
 
 def summary_columns(factors: Mapping[str, str]) -> tuple[str, ...]:
@@ -81,7 +74,5 @@ def means_over_trials(per_trial: Mapping[Any, Sequence[float]]) -> tuple[float, 
 
     per_trial: the values of the counted reps of each trial, none of them empty or missing.
     """
-    everything = [value for values in per_trial.values() for value in values]
-    means = [mean_and_sd(values)[0] or 0.0 for values in per_trial.values()]
-    spread = mean_and_sd(everything)[1]
-    return fmean(means), nan if spread is None else spread
+    trials = [np.asarray(values) for values in per_trial.values()]
+    return fmean(mean_and_sd(values)[0] for values in trials), mean_and_sd(np.concatenate(trials))[1]

@@ -21,7 +21,6 @@ from phasemark.signal.sampling_error import NOT_DETERMINED
 
 Row = dict[str, Cell]
 
-AMPLITUDE_COLUMNS = ("rms_mV", "mean_amplitude_mV", "valid_samples", "samples")
 PERCENT_COLUMNS = (
     *("reference_rms_mV", "reference_mean_amplitude_mV", "rms_percent", "mean_amplitude_percent"),
     *("rms_percent_sampling_error", "mean_amplitude_percent_sampling_error"),

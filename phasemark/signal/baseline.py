@@ -47,9 +47,3 @@ def error_without_noise(value: float, error: float, noise: float, noise_error: f
         return nan
     combined = sqrt((value * value * error) ** 2 + (noise * noise * noise_error) ** 2) / left
     return combined if combined < 1 else nan
-
-
-def amplitude_without_noise(found: Amplitude, noise: Amplitude) -> Amplitude:
-    """RMS and mean amplitude of a segment without those of the baseline noise."""
-    rms = without_noise(found.rms, noise.rms)
-    return Amplitude(rms, without_noise(found.mean_amplitude, noise.mean_amplitude), found.valid, found.samples)

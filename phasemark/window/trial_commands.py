@@ -10,8 +10,14 @@ from phasemark.results.study_grid import next_trial
 from phasemark.session.blinding import grid_of, name_of, set_blind
 from phasemark.session.removing import remove
 from phasemark.session.session import Session
-from phasemark.window.remove_dialog import RemoveDialog
+from phasemark.window.reason_dialog import ReasonDialog
 from phasemark.window.trial_desk import TrialDesk
+
+_REMOVAL = (
+    "The trial goes out of the study with its marks, and out of every export. Its recording stays in the study's "
+    "folder, and undo brings the trial back while the study is open. Exclude a trial instead if it was done but is "
+    "not to count."
+)
 
 
 class TrialCommands(QObject):
@@ -24,7 +30,7 @@ class TrialCommands(QObject):
     def __init__(self, desk: TrialDesk, session: Callable[[], Session | None]) -> None:
         super().__init__(desk)
         self._desk, self._session = desk, session
-        self.dialog: RemoveDialog | None = None
+        self.dialog: ReasonDialog | None = None
 
     # Blind marking
 
@@ -59,8 +65,14 @@ class TrialCommands(QObject):
             return
         self._desk.gestures.commit()
         name = name_of(session, session.study.trial(trial_id)) or f"trial {trial_id}"
-        dialog = self.dialog = RemoveDialog(name, self._desk)
-        dialog.decided.connect(lambda reason: self.remove(trial_id, reason))
+        dialog = self.dialog = ReasonDialog(
+            f"Remove {name}",
+            _REMOVAL,
+            "Remove",
+            example="e.g. added by mistake, another person's recording",
+            parent=self._desk,
+        )
+        dialog.decided.connect(lambda reason, _: self.remove(trial_id, reason))
         dialog.finished.connect(dialog.deleteLater)
         dialog.open()
 

@@ -20,8 +20,6 @@ from phasemark.results.comparison.cells import MILLIVOLTS, PERCENT
 from phasemark.results.curve_texts import (
     curves_text,
     people_curves_text,
-    repeatability,
-    repeatability_lines,
     repeatability_text,
 )
 from phasemark.results.numbers import Numbers
@@ -272,19 +270,3 @@ def test_exports_read_back_as_the_curves() -> None:
     (one, two) = rows(repeatability_text(found))
     assert float(one["variance_ratio"]) == found.of[key("P1")].variance_ratio
     assert (two["n_reps"], two["variance_ratio"], two["coefficient_of_variation_percent"]) == ("1", "", "")
-
-
-def test_the_small_table_gives_median_and_ends_over_participants() -> None:
-    """A participant with one rep has no repeatability and is not among its n."""
-    people = [trial(f"T{who}", participant=f"P{who}") for who in range(4)]
-    ramp = np.linspace(1, 2, 101)
-    held = {f"T{who}": rep_curves(ramp, (1 + who / 10) * ramp) for who in range(1, 4)} | {"T0": rep_curves(ramp)}
-    found = together(held, *people)
-    (row,) = repeatability(found)
-    ratios = sorted(found.of[key(f"P{who}")].variance_ratio for who in range(1, 4))
-    assert row.variance_ratio == (ratios[1], ratios[0], ratios[2])
-    assert row.participants == 3
-    title, line = repeatability_lines([row])
-    assert title.endswith("  Coefficient of variation (%)")
-    assert line.startswith("vastus medialis (left)  raising  squat      3  ")
-    assert f"{ratios[1]:.2f} ({ratios[0]:.2f} to {ratios[2]:.2f})" in line

@@ -15,13 +15,11 @@ from phasemark.model.recording import Treatment
 from phasemark.model.settings import EnvelopeKind, EnvelopeSettings, Settings, UncertaintySettings
 from phasemark.model.study import Trial
 from phasemark.results.measure import condition_trial, measure_rep, measure_segment
-from phasemark.results.segment_errors import segment_errors
 from phasemark.results.segments import Segment
 from phasemark.results.sensitivity import Sensitivity, Undetermined, sensitivities, short_segment_notes
 from phasemark.signal.block_sums import block_sums
 from phasemark.signal.conditioning import Conditioned
-from phasemark.signal.error_blocks import error_blocks
-from phasemark.signal.sampling_error import SamplingError, sampling_errors
+from phasemark.signal.sampling_error import SamplingError
 
 SETTINGS = Settings()
 APART = replace(SETTINGS, pause_in_rep=False)
@@ -169,23 +167,6 @@ def test_a_larger_shift_changes_more() -> None:
     trial, rep = with_rep(phase(LOWERING, 2000, 8000))
     wide = replace(SETTINGS, uncertainty=UncertaintySettings(0.2))
     assert all(w.rms > n.rms for w, n in zip(of(trial, rep, wide), of(trial, rep), strict=True))
-
-
-def test_sampling_errors_of_a_rep_stand_in_the_order_of_its_values() -> None:
-    """Each is that of its own segment and channel, also where channels differ in rate."""
-    trial, rep = with_rep(phase(LOWERING, 2001, 4001), phase(RAISING, 4501, 6001))
-    conditioned = growing(trial)
-    blocks = [error_blocks(c) for c in conditioned]
-    errors = segment_errors(trial, rep, "rep", blocks, APART)
-    values = measure_rep(trial, rep, "rep", conditioned, APART)
-    assert len(errors) == len(values)
-    for error, value in zip(errors, values, strict=True):
-        rate = EMG[value.channel].rate
-        pieces = [
-            (-(-b * rate // 2000), -(-e * rate // 2000)) for b, e in value.segment.pieces
-        ]  # samples at or after each boundary
-        alone = sampling_errors(blocks[value.channel], [[(int(b), int(e)) for b, e in pieces]])[0]
-        assert error.rms == pytest.approx(alone.rms, rel=1e-9)
 
 
 def notes(length: int, independent: float, why_not: Undetermined, settings: Settings = SETTINGS) -> tuple[str, ...]:

@@ -3,6 +3,7 @@
 import io
 from dataclasses import replace
 from decimal import Decimal
+from math import isnan
 
 import numpy as np
 import pandas as pd
@@ -14,7 +15,7 @@ from phasemark.model.settings import CountedReps, CountRule, Settings
 from phasemark.model.study import Kind, Load
 from phasemark.results.csv_text import csv_text
 from phasemark.results.rows import SEGMENT_COLUMNS, TRIAL_COLUMNS
-from phasemark.results.summary import mean_and_sd, summarise, summary_columns
+from phasemark.results.summary import means_over_trials, summarise, summary_columns
 
 # NIST Statistical Reference Datasets, univariate summary statistics: certified mean and standard deviation.
 NUMACC = {
@@ -29,14 +30,15 @@ NUMACC = {
 def test_mean_and_sd_are_the_certified_ones(name: str) -> None:
     """As many digits of the SD as values so far from zero hold in 64 bits (NIST StRD)."""
     values, mean, sd, digits = NUMACC[name]
-    found_mean, found_sd = mean_and_sd(values)
+    found_mean, found_sd = means_over_trials({"the only trial": values})
     assert found_mean == pytest.approx(mean, rel=1e-14)
     assert found_sd == pytest.approx(sd, rel=10.0**-digits * 5)
 
 
-def test_one_value_has_no_sd_and_none_has_no_mean() -> None:
-    assert mean_and_sd([2.5]) == (2.5, None)
-    assert mean_and_sd([]) == (None, None)
+def test_the_sd_of_one_rep_is_missing() -> None:
+    mean, spread = means_over_trials({"T001": [2.5]})
+    assert mean == 2.5
+    assert isnan(spread)
 
 
 def _by_pandas(segments: pd.DataFrame, keys: list[str]) -> pd.DataFrame:

@@ -32,8 +32,8 @@ from phasemark.session.command_session import new_study, open_for_command
 from phasemark.session.importing import Arrival, Description, add_recordings
 from phasemark.session.measuring import measure, stale_trials
 from phasemark.signal.quality.finding import Check
-from phasemark.window.judging.reason_dialog import ReasonDialog
 from phasemark.window.main_window import MainWindow
+from phasemark.window.reason_dialog import ReasonDialog
 
 RATE = 1000
 ESCAPE, DOWN = Qt.Key.Key_Escape, Qt.Key.Key_Down

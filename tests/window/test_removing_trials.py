@@ -70,7 +70,7 @@ def test_without_a_reason_nothing_is_removed(qtbot: QtBot, window: MainWindow) -
     assert dialog is not None
     qtbot.waitUntil(dialog.reason.hasFocus)
     write("  ")
-    assert not dialog.remove.isEnabled()
+    assert not dialog.go.isEnabled()
     press(RETURN)
     press(KEY.Key_Escape)
     assert trials(window) == ["T001", "T002"]

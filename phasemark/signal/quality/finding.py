@@ -45,7 +45,3 @@ class Finding:
     flagged: bool
     sentence: str
     places: Places = ()
-
-    def concerns(self, begin: int, end: int) -> bool:
-        """Whether it is flagged for a stretch [begin, end) of the same samples, or for the whole recording."""
-        return self.flagged and (not self.places or any(b < end and e > begin for b, e in self.places))

@@ -6,7 +6,6 @@
                                          top: what TrialPlot.movement_area() says, mapped to this widget
     view.set_measure(Measure.RMS)        which amplitude is read
     view.set_unit(Unit.PERCENT)          in percent of each muscle's reference, or in mV
-    view.set_one_scale(True)             one scale for all muscles; False: each its own
     view.room_above, view.room_below     logical px that the figure needs above and below its axis
 
 Signals:
@@ -129,10 +128,6 @@ class RepFigureView(QWidget):
     def _unit_of(self, place: int) -> Unit:
         assert self._figure is not None
         return places.unit_of(self._figure.muscles[place], self._unit)
-
-    def set_one_scale(self, on: bool) -> None:
-        """Draw all muscles on one scale, or each on its own."""
-        self._scale.setChecked(on)
 
     # What is shown now
 

@@ -108,7 +108,8 @@ class GridLegend(QWidget):
                 at.x() + 1, round(middle - sign_height(metrics) / 2), sign_width(metrics), sign_height(metrics)
             )
             if entry.state is None:
-                paint_pennant(painter, sign.translated((-sign.width() - pennant_width(metrics)) / 2, 0), pennant_width(metrics), scheme)
+                wide = pennant_width(metrics)
+                paint_pennant(painter, sign.translated(-(sign.width() + wide) / 2, 0), wide, scheme)
             else:
                 paint_sign(painter, sign, entry.state, _SHARE, scheme)
             painter.setPen(scheme.soft)

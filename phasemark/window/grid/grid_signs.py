@@ -39,7 +39,7 @@ def pennant_width(metrics: QFontMetricsF) -> float:
 
 
 def paint_pennant(painter: QPainter, sign: QRectF, width: float, scheme: Scheme) -> None:
-    """Paint the pennant of findings to decide at the right of a sign: a triangle that flies from the sign's upper corner."""
+    """Paint the pennant of findings to decide: a triangle that flies from a sign's upper right corner."""
     painter.save()
     painter.setRenderHint(QPainter.RenderHint.Antialiasing, True)
     left = sign.right() + max(1.0, round(sign.height() / 13))

@@ -32,9 +32,9 @@ from phasemark.session.judging import (
 from phasemark.session.reference_pictures import AttemptPicture, ReferencePicture
 from phasemark.session.session import Session
 from phasemark.window.judging.quality_page import QualityPage
-from phasemark.window.judging.reason_dialog import ReasonDialog
 from phasemark.window.judging.references_page import ReferencesPage
 from phasemark.window.judging.shown_places import Shown, ShownPlaces
+from phasemark.window.reason_dialog import ReasonDialog
 from phasemark.window.trial_desk import TrialDesk
 
 ALL = "all"

@@ -129,22 +129,6 @@ def test_good_emg_is_not_flagged_at_any_usual_rate() -> None:
 
 
 @pytest.mark.parametrize(
-    ("places", "flagged", "expected"),
-    [
-        (((10, 20), (50, 60)), True, True),
-        (((10, 15), (40, 60)), True, False),
-        (((10, 20),), False, False),
-        ((), True, True),
-        ((), False, False),
-    ],
-)
-def test_a_finding_concerns_a_stretch_that_one_of_its_places_lies_in(
-    places: tuple[tuple[int, int], ...], flagged: bool, expected: bool
-) -> None:
-    assert Finding(Check.LOST, 1.0, "ms", 1.0, flagged, "Lost.", places).concerns(15, 40) is expected
-
-
-@pytest.mark.parametrize(
     ("name", "value"),
     [
         ("line_share", 1.1),

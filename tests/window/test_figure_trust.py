@@ -254,6 +254,26 @@ def test_the_block_is_a_table_where_there_is_room_and_lines_where_there_is_none(
     assert not block.isVisible()
 
 
+def test_a_narrow_block_has_its_units_below_its_titles(qtbot: QtBot) -> None:
+    block = RepMotionBlock()
+    qtbot.addWidget(block)
+    block.show_motion(trusting(motion=(SLOW,)))
+    wide = next(width for width in range(100, 900, 5) if _has(block, width, "mean (m/s)"))
+    narrow = next(width for width in range(100, 900, 5) if _has(block, width, "<table"))
+    assert narrow < wide
+    block.resize(narrow, 90)
+    QApplication.processEvents()
+    assert ">mean</td>" in block.text()
+    assert ">m/s</td>" in block.text()
+
+
+def _has(block: RepMotionBlock, width: int, text: str) -> bool:
+    block.resize(width, 90)
+    block.show()
+    QApplication.processEvents()
+    return text in block.text()
+
+
 def test_while_a_boundary_moves_the_block_does_not_write_at_every_move(qtbot: QtBot) -> None:
     block = RepMotionBlock()
     qtbot.addWidget(block)

@@ -49,7 +49,7 @@ class RepMotionBlock(QLabel):
         self.show()
 
     def resizeEvent(self, event: QResizeEvent) -> None:
-        """A table where there is room for one, else lines."""
+        """A table where there is room for one, its units below its titles where it is narrow, else lines."""
         super().resizeEvent(event)
         self._write()
 
@@ -63,30 +63,41 @@ class RepMotionBlock(QLabel):
         if self._shown is None:
             return
         (motions, unit), metrics = self._shown, QFontMetricsF(self.font())
-        rows = _rows(motions, unit)
-        widths = [max(metrics.horizontalAdvance(row[k]) for row in rows) + _CELL_PX for k in range(len(rows[0]))]
-        if sum(widths) <= self.width():
-            text = _table(rows, scheme_of(self.palette()).soft.name())
+        heads, soft = _heads(motions, unit), scheme_of(self.palette()).soft.name()
+        cells = [_cells(motion, len(heads), moved=_moved(motions)) for motion in motions]
+        beside = [[f"{name} ({of})" if of else name for name, of in heads]]
+        below = [[name for name, _ in heads], [of for _, of in heads]]
+        fitting = (titles for titles in (beside, below) if _width([*titles, *cells], metrics) <= self.width())
+        titles = next(fitting, None)
+        if titles is not None:
+            text = _table(titles, cells, soft)
         else:
             text = "<br>".join(escape(motion_words(motion, unit)) for motion in motions)
         if text != self.text():
             self.setText(text)
 
 
-def _rows(motions: tuple[PhaseMotion, ...], unit: str) -> list[list[str]]:
-    """Titles, then the cells of each phase."""
+def _moved(motions: tuple[PhaseMotion, ...]) -> bool:
+    return any(isfinite(motion.motion.range_of_motion) for motion in motions)
+
+
+def _heads(motions: tuple[PhaseMotion, ...], unit: str) -> list[tuple[str, str]]:
+    """Title and unit of each column."""
     speed = f"{unit}/s" if unit else "1/s"
     planned = any(motion.prescribed_s is not None for motion in motions)
-    moved = any(isfinite(motion.motion.range_of_motion) for motion in motions)
-    heads = ["", f"time{', planned' if planned else ''} (s)"]
-    heads += [f"range ({unit})" if unit else "range", f"mean ({speed})", f"peak ({speed})"] if moved else []
-    heads += ["sticking (s)"] if any(motion.sticking for motion in motions) else []
-    return [heads, *(_cells(motion, len(heads), moved=moved) for motion in motions)]
+    heads = [("", ""), (f"time{', planned' if planned else ''}", "s")]
+    heads += [("range", unit), ("mean", speed), ("peak", speed)] if _moved(motions) else []
+    heads += [("sticking", "s")] if any(motion.sticking for motion in motions) else []
+    return heads
 
 
-def _table(rows: list[list[str]], soft: str) -> str:
-    head, *others = rows
-    lines = [_line(head, f" style='color:{soft}'"), *(_line(row) for row in others)]
+def _width(rows: list[list[str]], metrics: QFontMetricsF) -> float:
+    """Logical px that a table of these rows needs."""
+    return sum(max(map(metrics.horizontalAdvance, column)) + _CELL_PX for column in zip(*rows, strict=True))
+
+
+def _table(titles: list[list[str]], cells: list[list[str]], soft: str) -> str:
+    lines = [*(_line(row, f" style='color:{soft}'") for row in titles), *(_line(row) for row in cells)]
     made = "".join(f"<tr>{line}</tr>" for line in lines)
     return f"<table cellspacing='0' cellpadding='2' width='100%'>{made}</table>"
 

@@ -10,11 +10,9 @@ A table goes in (phasemark.session.judgement_tables.QualityTable), decisions and
     done()                     the page is to be put away
 """
 
-from PySide6.QtCore import QEvent, QModelIndex, QSize, Qt, Signal, SignalInstance
-from PySide6.QtGui import QKeyEvent
+from PySide6.QtCore import QModelIndex, Qt, Signal, SignalInstance
 from PySide6.QtWidgets import (
     QComboBox,
-    QFrame,
     QGridLayout,
     QHBoxLayout,
     QLineEdit,
@@ -27,6 +25,7 @@ from PySide6.QtWidgets import (
 )
 
 from phasemark.session.judgement_tables import QualityRow, QualityTable
+from phasemark.window.judging.judging_page import JudgingPage
 from phasemark.window.judging.judging_parts import EmptyNote, FlowRow, page_head, plain_label, push_button
 from phasemark.window.judging.judging_table import JudgingTable
 from phasemark.window.judging.quality_model import (
@@ -45,19 +44,15 @@ from phasemark.window.judging.sign_delegate import SignDelegate
 from phasemark.window.visible_edges import keep_edge_seen
 
 _SCOPES = ("this trial", "the whole study")
-_LETTERS = 108
-_LEAST_LETTERS = 38
 
 
-class QualityPage(QFrame):
+class QualityPage(JudgingPage):
     """Table above, the row in hand in full below it; the module's first lines say what comes out."""
 
     placeWanted = Signal(object, int)
     acceptWanted = Signal(object)
     takeBackWanted = Signal(object)
     excludeWanted = Signal(object)
-    measureWanted = Signal()
-    done = Signal()
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -183,15 +178,6 @@ class QualityPage(QFrame):
         self.close_button.clicked.connect(self.done)
 
     # What is shown
-
-    def sizeHint(self) -> QSize:
-        """Wide enough to read a row; it can be made narrower."""
-        return QSize(_LETTERS * self.fontMetrics().averageCharWidth(), super().sizeHint().height())
-
-    def minimumSizeHint(self) -> QSize:
-        """As wide as words and buttons need at the least."""
-        least = super().minimumSizeHint()
-        return QSize(min(least.width(), _LEAST_LETTERS * self.fontMetrics().averageCharWidth()), least.height())
 
     def show_table(self, table: QualityTable, *, editable: bool) -> None:
         """Show another table."""
@@ -373,16 +359,3 @@ class QualityPage(QFrame):
     def forget_going_on(self) -> None:
         """Nothing was decided after all: the row in hand stays."""
         self._go_on_from = None
-
-    def keyPressEvent(self, event: QKeyEvent) -> None:
-        """Escape puts the page away."""
-        if event.key() == Qt.Key.Key_Escape:
-            self.done.emit()
-            return
-        super().keyPressEvent(event)
-
-    def changeEvent(self, event: QEvent) -> None:
-        """Follow the system's font: the width is made from it."""
-        super().changeEvent(event)
-        if event.type() is QEvent.Type.FontChange:
-            self.updateGeometry()

@@ -12,10 +12,8 @@ A picture goes in (phasemark.session.reference_pictures.ReferencesPicture), deci
     settingsWanted(), measureWanted(), done()
 """
 
-from PySide6.QtCore import QEvent, QModelIndex, QSize, Qt, Signal
-from PySide6.QtGui import QKeyEvent
+from PySide6.QtCore import QEvent, QModelIndex, Qt, Signal
 from PySide6.QtWidgets import (
-    QFrame,
     QHBoxLayout,
     QHeaderView,
     QScrollArea,
@@ -30,6 +28,7 @@ from phasemark.results.referencing import Whose
 from phasemark.session.attempt_sketches import AttemptSketches, Sketch
 from phasemark.session.reference_pictures import AttemptPicture, ReferencePicture, ReferencesPicture
 from phasemark.window.judging.attempts_view import AttemptsView
+from phasemark.window.judging.judging_page import JudgingPage
 from phasemark.window.judging.judging_parts import EmptyNote, FlowRow, page_head, plain_label, push_button
 from phasemark.window.judging.judging_table import JudgingTable
 from phasemark.window.judging.positions_model import PositionsModel
@@ -44,12 +43,10 @@ from phasemark.window.judging.references_model import (
 from phasemark.window.judging.references_words import CAUTION, empty_words, fact_lines, value_words
 from phasemark.window.judging.sign_delegate import SignDelegate
 
-_LETTERS = 108
-_LEAST_LETTERS = 38
 _MOST_ATTEMPT_ROWS = 8
 
 
-class ReferencesPage(QFrame):
+class ReferencesPage(JudgingPage):
     """References above, the one in hand with its attempts below; the module's first lines say what comes out."""
 
     attemptWanted = Signal(object)
@@ -60,8 +57,6 @@ class ReferencesPage(QFrame):
     plateauTakenBack = Signal(object)
     positionChanged = Signal(str, object)
     settingsWanted = Signal()
-    measureWanted = Signal()
-    done = Signal()
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -171,15 +166,6 @@ class ReferencesPage(QFrame):
         self.close_button.clicked.connect(self.done)
 
     # What is shown
-
-    def sizeHint(self) -> QSize:
-        """Wide enough to read a row; it can be made narrower."""
-        return QSize(_LETTERS * self.fontMetrics().averageCharWidth(), super().sizeHint().height())
-
-    def minimumSizeHint(self) -> QSize:
-        """As wide as words and buttons need at the least."""
-        least = super().minimumSizeHint()
-        return QSize(min(least.width(), _LEAST_LETTERS * self.fontMetrics().averageCharWidth()), least.height())
 
     def use_sketches(self, sketches: AttemptSketches | None) -> None:
         """Draw attempts with the envelopes of these sketches."""
@@ -305,18 +291,10 @@ class ReferencesPage(QFrame):
         if self.attempt is not None and not self._quiet:
             self.attemptWanted.emit(self.attempt)
 
-    def keyPressEvent(self, event: QKeyEvent) -> None:
-        """Escape puts the page away."""
-        if event.key() == Qt.Key.Key_Escape:
-            self.done.emit()
-            return
-        super().keyPressEvent(event)
-
     def changeEvent(self, event: QEvent) -> None:
         """Follow the system's font."""
         super().changeEvent(event)
         if event.type() is QEvent.Type.FontChange:
-            self.updateGeometry()
             self._size_attempts(self.attempts.rowCount())
 
 

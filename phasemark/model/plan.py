@@ -61,10 +61,17 @@ class AnalysisPlan:
     def __post_init__(self) -> None:
         if not self.a or not self.b or self.a == self.b:
             raise BadCall("An analysis plan compares two different levels, such as two exercises.")
-        if self.primary_muscle not in self.muscles or self.primary_phase not in self.phases:
-            raise BadCall("The primary comparison's muscle and phase must be among those of the plan.")
-        if self.primary_third not in self.thirds:
-            raise BadCall("The primary comparison's third must be among those of the plan.")
+        for what, chosen, among in (
+            ("muscle", self.primary_muscle, self.muscles),
+            ("phase", self.primary_phase, self.phases),
+            ("third", self.primary_third, self.thirds),
+        ):
+            if chosen not in among:
+                also = "; muscles are named without their side" if what == "muscle" else ""
+                raise BadCall(
+                    f"The primary comparison's {what} {str(chosen)!r} is not among those of the plan "
+                    f"({', '.join(map(str, among)) or 'none'}){also}."
+                )
         if not (isfinite(self.smallest_effect) and self.smallest_effect > 0):
             raise BadCall(f"The smallest effect that matters must be above zero, not {self.smallest_effect}.")
         if not 0.5 < self.confidence < 1:

@@ -187,7 +187,7 @@ def test_every_key_of_a_plan_is_read_as_it_is_shown(tmp_path: Path) -> None:
         ("test", "bootstrap", "test is one of paired t, Wilcoxon signed rank, sign-flip permutation"),
         ("phases", "up", "phases is one of against the load, with the load, rep"),
         ("muscles", " , ", "muscles is a list"),
-        ("primary.muscle", "soleus", "must be among those of the plan"),
+        ("primary.muscle", "soleus", "is not among those of the plan"),
         ("confidence", "95", "between 0.5 and 1"),
         ("b", "squat", "two different levels"),
         ("alpha", "0.05", "A plan has no 'alpha'; it has factor, a, b"),

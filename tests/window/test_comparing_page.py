@@ -93,7 +93,7 @@ def test_the_key_opens_the_page_and_escape_puts_it_away(qtbot: QtBot, window: Ma
         (lambda form: form.smallest.setText("-1"), "number above zero"),
         (lambda form: form.b.setCurrentIndex(form.a.currentIndex()), "two different levels"),
         (lambda form: [box.setChecked(False) for box in form.thirds.boxes], "at least one muscle"),
-        (lambda form: form.muscles.boxes[0].setChecked(False), "must be among those of the plan"),
+        (lambda form: form.muscles.boxes[0].setChecked(False), "is not among those of the plan"),
     ],
     ids=["no primary", "no number", "negative", "same level", "no third", "primary not in the family"],
 )

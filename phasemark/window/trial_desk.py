@@ -322,7 +322,7 @@ class TrialDesk(QWidget):
         if self._rep not in {rep.id for rep in marks.reps}:
             self._rep = self._first_rep(marks)
         if session is None or signals is None or self._rep is None or session.blind:
-            self._in_figure.show_nothing()
+            self._in_figure.show_nothing(None if session is None else self._trial)
         else:
             self._in_figure.show(session, self._trial, marks, self._rep, signals)
 

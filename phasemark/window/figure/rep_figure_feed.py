@@ -15,6 +15,9 @@ from phasemark.window.figure.rep_motion_block import RepMotionBlock
 from phasemark.window.figure.rep_number_feed import RepNumberFeed
 
 
+HOLDS_NONE = "There are no repetitions in this trial; it serves as reference or baseline."
+
+
 class RepFigureFeed(QObject):
     """Fills a figure and a block of motion; numbers that take longer come through its own feed."""
 
@@ -28,9 +31,12 @@ class RepFigureFeed(QObject):
         """Other signals are on their way: values that a drag started from are of the ones before."""
         self._before = None
 
-    def show_nothing(self) -> None:
-        """No rep is in hand, or none may be seen."""
-        self._figure.set_figure(None)
+    def show_nothing(self, trial: Trial | None = None) -> None:
+        """No rep is in hand, or none may be seen; a trial that can hold none says so."""
+        if trial is None or trial.kind.holds_reps:
+            self._figure.set_figure(None)
+        else:
+            self._figure.set_figure(None, message=HOLDS_NONE)
         self._motion.show_motion(None)
 
     def show(self, session: Session, trial: Trial, marks: Marks, rep_id: int, signals: TrialSignals) -> None:

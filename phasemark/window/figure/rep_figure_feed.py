@@ -14,7 +14,6 @@ from phasemark.window.figure.rep_figure_view import RepFigureView
 from phasemark.window.figure.rep_motion_block import RepMotionBlock
 from phasemark.window.figure.rep_number_feed import RepNumberFeed
 
-
 HOLDS_NONE = "There are no repetitions in this trial; it serves as reference or baseline."
 
 

@@ -49,7 +49,8 @@ def references(options: argparse.Namespace, say: Say, warn: Say, progress: Progr
             warn(f"{name}: {' '.join(reference_notes(found))}")
             continue
         error = f" +- {100 * found.rms_error:.1f} % (sampling error)" if isfinite(found.rms_error) else ""
-        used = ", ".join(f"{found.attempts[n].trial}" for n in (found.reference.used or found.reference.mean_used))
+        made_from = found.reference.used or found.reference.mean_used
+        used = ", ".join(dict.fromkeys(found.attempts[n].trial for n in made_from))
         say(f"{name}: RMS {found.rms:.6g} mV, mean amplitude {found.mean_amplitude:.6g} mV{error}, from {used}")
         for sentence in reference_notes(found):
             warn(f"{name}: {sentence}")
@@ -90,10 +91,10 @@ def accept(options: argparse.Namespace, say: Say, warn: Say) -> int:
 def interval(options: argparse.Namespace, say: Say, warn: Say) -> int:
     """Place an interval for the baseline, a plateau or a hold, or take it away."""
     from phasemark.session.command_session import open_for_command
-    from phasemark.session.judging import interval_samples, place_interval, remove_interval
+    from phasemark.session.judging import interval_samples, place_interval, remove_interval, useless_interval
     from phasemark.session.session import known_trial
 
-    purpose, changed = Purpose(options.purpose), False
+    purpose, changed, useless = Purpose(options.purpose), False, ""
     with open_for_command(options.study, warn, rater=options.rater) as at:
         trial = known_trial(at.session.study, options.trial)
         for channel in _channels(trial, options.muscle, options.side) or (None,):
@@ -110,7 +111,10 @@ def interval(options: argparse.Namespace, say: Say, warn: Say) -> int:
             changed |= place_interval(
                 at.session, trial, purpose, begin=begin, end=end, channel=channel, reason=options.reason
             )
+            useless = useless_interval(at.session.study, trial, purpose)
     say("Done." if changed else "Nothing changed.")
+    if useless:
+        warn(useless)
     return 0
 
 

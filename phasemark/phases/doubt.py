@@ -63,7 +63,7 @@ def _of_edges(phase: Phase, movement: Movement) -> Iterator[Reason]:
     first, last = inside(movement, phase.begin.sample, phase.end.sample)
     last = min(last, len(movement.speed)) - 1
     if last <= first:
-        yield 0.8, f"no movement trace in the {phase.name}"
+        yield 0.8, f"no sample of the movement trace in the {phase.name}"
         return
     whole = {piece for piece in movement.pieces if piece[0] <= first and last < piece[1]}
     begins = {begin for begin, _ in movement.pieces}
@@ -103,10 +103,9 @@ def _of_return(phase: Phase, rep: Rep, marks: Marks, movement: Movement, setting
             worst = max(worst, sign * level - float(np.nanmin(path[over[0] :])))
     if worst > settings.return_share * size:
         share = worst / size
-        yield (
-            min(0.7, 0.2 + 2 * share),
-            f"{phase.name} goes back over a third level by {share:.0%} of the range".replace("%", " %"),
-        )
+        # Boundaries far off their turning points leave a range of nearly nothing, of which any share is huge.
+        by = f"{share:.0%} of".replace("%", " %") if share <= 1 else "more than"
+        yield min(0.7, 0.2 + 2 * share), f"{phase.name} goes back over a third level by {by} the range"
 
 
 def _of_pause(rep: Rep, movement: Movement) -> Iterator[Reason]:

@@ -1,7 +1,7 @@
 """Rows of the references for normalisation, and of the attempts they were made from."""
 
 from collections.abc import Iterator
-from math import nan
+from math import isfinite, nan
 
 from phasemark.model.clock import seconds
 from phasemark.results.numbers import Numbers
@@ -50,8 +50,17 @@ def reference_rows(numbers: Numbers) -> Iterator[Row]:
 def reference_notes(found: Normaliser) -> tuple[str, ...]:
     """All there is to say of a reference, in sentences."""
     if found.reference is None:
-        return (*found.said, "There is no reference; this muscle is reported in mV.")
+        return (*found.said, *_too_short(found), "There is no reference; this muscle is reported in mV.")
     return (*found.said, *found.reference.flags)
+
+
+def _too_short(found: Normaliser) -> tuple[str, ...]:
+    # Attempts without any figure, none of them long enough for one full window.
+    attempts = [at.attempt for at in found.attempts]
+    if not attempts or any(isfinite(one.rms) or isfinite(one.mean_amplitude) for one in attempts):
+        return ()
+    count = "the only attempt" if len(attempts) == 1 else f"any of the {len(attempts)} attempts"
+    return (f"No full window of {attempts[0].window_s:g} s without gaps fits in {count}.",)
 
 
 def _name(at: AttemptAt) -> str:

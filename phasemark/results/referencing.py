@@ -311,7 +311,8 @@ def comparison_warnings(study: Study, found: Normalisers) -> tuple[str, ...]:
     """What a comparison of exercises must be warned of because of how amplitudes were normalised, in sentences."""
     rules = study.settings.normalisation
     warnings = []
-    if rules.per_exercise and rules.approach in (Approach.TASK_PEAK, Approach.TASK_MEAN):
+    made = any(isfinite(n.rms) or isfinite(n.mean_amplitude) for n in found.values())
+    if made and rules.per_exercise and rules.approach in (Approach.TASK_PEAK, Approach.TASK_MEAN):
         warnings.append(
             f"Each exercise is normalised to its own {rules.approach}: what differs between exercises has been divided "
             "out and must not be compared. Use one reference for all tasks, such as MVIC (Besomi et al. 2020)."

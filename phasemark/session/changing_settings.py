@@ -72,6 +72,11 @@ def names_nowhere(study: Study, changes: Sequence[tuple[str, str]]) -> tuple[str
         if bracket and study.trials and name not in known:
             there = f"there are {', '.join(known)}" if known else "there are none"
             sentences[f"No trial has the {what} {name!r}, so this changes nothing yet ({there})."] = None
+    tasks = dict.fromkeys(trial.exercise for trial in study.trials if trial.kind is Kind.TASK)
+    reference_task = study.settings.normalisation.exercise
+    if any(key == "normalisation.exercise" for key, _ in changes) and tasks and reference_task not in ("", *tasks):
+        there = f"there are {', '.join(tasks)}"
+        sentences[f"No task trial has the exercise {reference_task!r}, so it can be no reference ({there})."] = None
     if any(key == "counted" for key, _ in changes):
         sentences.update(dict.fromkeys(_counted_nowhere(study)))
     return tuple(sentences)

@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 from fractions import Fraction
 
-from phasemark.model.clock import nearest_sample
+from phasemark.model.clock import nearest_sample, seconds
 from phasemark.model.errors import BadCall
 from phasemark.model.intervals import AcceptedFinding, Interval, Purpose
 from phasemark.model.normalisation import ReferenceChoice, ReferenceDecision
@@ -75,6 +75,9 @@ def place_interval(
     Raises:
         BadCall: it does not rise or leaves the recording.
     """
+    if not 0 <= begin < end:
+        run = f"from {seconds(begin, trial.clock):.3f} to {seconds(end, trial.clock):.3f} s"
+        raise BadCall(f"An interval begins at 0 s or later and ends after it begins; it cannot run {run}.")
     if end > trial.length:
         length = float(trial.length / trial.clock)
         raise BadCall(f"The interval ends after the recording of trial {trial.id} does ({length:.3f} s).")
@@ -82,6 +85,16 @@ def place_interval(
     interval = Interval(purpose, begin, end, session.decision(reason.strip()), muscle, side)
     text = f"placed the {purpose} of {channel.label if channel else 'all muscles'} in trial {trial.id}"
     return session.edit(text, with_interval(session.study, trial.id, interval), trial.id)
+
+
+def useless_interval(study: Study, trial: Trial, purpose: Purpose) -> str:
+    """Why an interval placed in a trial has no use there, or none yet; empty where it has one."""
+    if purpose is Purpose.PLATEAU and trial.kind not in (Kind.MVIC, Kind.REFERENCE):
+        return f"The plateau is placed; it has no use in a {trial.kind} trial, only in one of MVIC or reference."
+    if purpose is Purpose.HOLD and not study.exercise(trial.exercise).isometric:
+        name = trial.exercise or "this trial's exercise"
+        return f"The hold is placed; it is measured once {name} is set as an isometric hold in the settings."
+    return ""
 
 
 def remove_interval(session: Session, trial: Trial, interval: Interval) -> bool:

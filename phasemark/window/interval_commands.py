@@ -8,8 +8,8 @@ from shiboken6 import isValid
 from phasemark.model.errors import PhasemarkError
 from phasemark.model.intervals import Interval, Purpose
 from phasemark.model.recording import EmgChannel
-from phasemark.model.study import Kind, Study, Trial
-from phasemark.session.judging import place_interval, remove_interval
+from phasemark.model.study import Study, Trial
+from phasemark.session.judging import place_interval, remove_interval, useless_interval
 from phasemark.session.session import Session
 from phasemark.window.placed_dialog import PlacedDialog
 from phasemark.window.trial_desk import TrialDesk
@@ -103,9 +103,5 @@ class IntervalCommands(QObject):
 
 def _use_of(study: Study, trial: Trial, purpose: Purpose) -> str:
     """What becomes of a stretch that was placed."""
-    if purpose is Purpose.PLATEAU and trial.kind not in (Kind.MVIC, Kind.REFERENCE):
-        return f"The plateau is placed; it has no use in a {trial.kind} trial, only in one of MVIC or reference."
-    if purpose is Purpose.HOLD and not study.exercise(trial.exercise).isometric:
-        name = trial.exercise or "this trial's exercise"
-        return f"The hold is placed; it is measured once {name} is set as an isometric hold in the settings."
-    return f"The {purpose} is placed. Measure (Ctrl+R) to see it in the numbers."
+    placed = f"The {purpose} is placed. Measure (Ctrl+R) to see it in the numbers."
+    return useless_interval(study, trial, purpose) or placed

@@ -140,7 +140,7 @@ def test_extension_asks_more_of_the_extensor_and_flexion_of_the_flexors(open_dat
     assert "There are only 4 participants" in said
     assert "left out: 10N" in said
     assert "The range of motion differs clearly" in said
-    assert "in mV: nothing is normalised" in said
+    assert "in mV: no muscle has a reference" in said
     table = pd.read_csv(out / "comparison.csv")
     whole = table[(table["third"] == "whole") & (table["phase"] == "against the load")].set_index("muscle")
     assert set(whole["n"]) == {4}

@@ -190,8 +190,36 @@ def test_an_interval_is_the_baseline_until_it_is_taken_away(normalised: Path, ph
     again = _export(phasemark, normalised)["segments"].query("muscle == 'vastus medialis'")["noise_rms_mV"].unique()
     assert again == pytest.approx([np.sqrt(np.mean(quiet**2))], rel=1e-9)
     assert "ends after the recording" in phasemark(*place, "--begin", "1", "--end", "9").sentence
+    assert "cannot run from 4.000 to 2.000 s" in phasemark(*place, "--begin", "4", "--end", "2").sentence
     assert "two times in seconds" in phasemark(*place, "--begin", "a", "--end", "2").sentence
     assert "needs --begin and --end" in phasemark(*place).sentence
+
+
+def test_a_plateau_in_a_trial_that_serves_no_reference_is_said_to_have_no_use(
+    normalised: Path, phasemark: Call
+) -> None:
+    of_mvic, of_task = (
+        phasemark("interval", normalised, "--trial", trial, "--purpose", "plateau", "--begin", "1", "--end", "3")
+        for trial in ("T004", "T001")
+    )
+    assert of_mvic.code == of_task.code == 0
+    assert of_mvic.err == ""
+    assert "no use in a task trial" in of_task.err
+
+
+def test_no_window_that_fits_any_attempt_is_said_to_be_why_there_is_no_reference(
+    normalised: Path, phasemark: Call
+) -> None:
+    assert phasemark("settings", normalised, "normalisation.window_s=50").code == 0
+    said = phasemark("references", normalised).err
+    assert "No full window of 50 s without gaps fits in any of the" in said
+
+
+def test_each_trial_that_made_a_reference_is_named_once(normalised: Path, phasemark: Call) -> None:
+    assert phasemark("settings", normalised, "normalisation.approach=mean of the task").code == 0
+    named = [line.partition(", from ")[2].split(", ") for line in phasemark("references", normalised).out.splitlines()]
+    assert named
+    assert all(trials[0].startswith("T0") and len(trials) == len(set(trials)) for trials in named)
 
 
 def test_an_attempt_with_an_artefact_is_left_out_until_it_is_accepted(normalised: Path, phasemark: Call) -> None:

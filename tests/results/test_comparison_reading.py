@@ -146,7 +146,7 @@ def test_nobody_with_a_reference_is_in_millivolts_as_planned() -> None:
     """Where nothing at all is normalised, a plan's smallest effect is in mV."""
     values = cell_values(_two_people().numbers, _plan())
     assert (values.unit, values.effect_applies) == (MILLIVOLTS, True)
-    assert "nothing is normalised" in values.said[0]
+    assert "no muscle has a reference" in values.said[0]
 
 
 def test_noise_is_subtracted_in_millivolts_where_the_study_says_so() -> None:

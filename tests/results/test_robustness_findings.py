@@ -365,6 +365,7 @@ def test_without_a_reference_for_all_nothing_is_in_percent_and_no_planned_effect
     assert found.unit == "mV"
     assert found.smallest == 0
     assert "no smallest effect" in definition(found)
+    assert "without the correction for several comparisons" in definition(found)
     assert under(found, "excluded trials taken in").mean == under(found, "as planned").mean
 
 

@@ -139,6 +139,8 @@ def test_the_tasks_own_reference_is_one_for_all_exercises_unless_asked_otherwise
                 assert row["rms_percent"] == pytest.approx(100 * row["rms_mV"] / own, rel=1e-9)
     (warning,) = comparison_warnings(apart.study, apart.normalisers)
     assert f"Each exercise is normalised to its own {approach}" in warning
+    none = {whose: replace(found, reference=None) for whose, found in apart.normalisers.items()}
+    assert not any("its own" in text for text in comparison_warnings(apart.study, none))
 
 
 def test_a_muscle_without_a_reference_is_in_mv_and_a_comparison_says_so(measured: Make) -> None:

@@ -187,6 +187,14 @@ def test_counted_repetitions_that_no_trial_has_are_said(at: Open) -> None:
     assert names_nowhere(at.study, [("filter.order", "2")]) == ()
 
 
+def test_a_reference_exercise_that_no_task_trial_has_is_said(at: Open) -> None:
+    for exercise, sentences in (("squat", 0), ("", 0), ("nope", 1)):
+        change_settings(at.session, [("normalisation.exercise", exercise)])
+        said = names_nowhere(at.study, [("normalisation.exercise", exercise)])
+        assert len(said) == sentences
+    assert "No task trial has the exercise 'nope'" in said[0]
+
+
 def test_marks_are_known_to_be_older_than_changed_rules(at: Open) -> None:
     before = at.study
     assert marks_are_older(before, with_setting(before, "phases.prominence", "0.2"))

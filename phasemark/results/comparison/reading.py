@@ -66,8 +66,8 @@ def unit_of(numbers: Numbers, plan: AnalysisPlan) -> Unit:
 
 
 _NO_REFERENCE = (
-    "Values are in mV: nothing is normalised. Electrodes, skin and tissue differ between people, so that those with "
-    "large signals weigh more in a mean difference; the ratio of geometric means does not suffer from that."
+    "Values are in mV: no muscle has a reference. Electrodes, skin and tissue differ between people, so that those "
+    "with large signals weigh more in a mean difference; the ratio of geometric means does not suffer from that."
 )
 
 

@@ -7,6 +7,10 @@ from phasemark.results.robustness.report import Finding, Robustness, Under
 from phasemark.results.robustness.stands import Reach
 
 _NAMED = 4
+_UNCORRECTED = (
+    "Each interval is taken by itself, without the correction for several comparisons that the comparison's verdicts "
+    "include: what stands here may be 'not settled' there."
+)
 
 
 def verdict(finding: Finding) -> str:
@@ -64,17 +68,18 @@ def summary(found: Robustness) -> tuple[str, ...]:
 
 
 def definition(found: Robustness) -> str:
-    """What 'stands' means here, in a sentence."""
+    """What 'stands' means here, in sentences."""
     level, unit = f"{100 * found.plan.confidence:g} %", found.difference_unit
     if not found.smallest:
         return (
             f"A finding stands where the {level} interval of the difference lies on the same side of zero in every "
-            "variant and every draw; no smallest effect that matters applies."
+            f"variant and every draw; no smallest effect that matters applies. {_UNCORRECTED}"
         )
     return (
         f"A finding stands where the difference has the same sign and its {level} interval lies wholly beyond "
         f"{found.smallest:g} {unit}, the smallest effect that matters, on the same side in every variant and every "
-        f"draw; 'similar' stands where the interval is within +-{found.smallest:g} {unit} in all of them."
+        f"draw; 'similar' stands where the interval is within +-{found.smallest:g} {unit} in all of them. "
+        f"{_UNCORRECTED}"
     )
 
 

@@ -153,6 +153,7 @@ def _own(study: Study, facts: Facts, results: Results, rater: str, one: Whose) -
         reference = task_reference([at.attempt for at in found], rules.approach)
         return Normaliser(one, rules.approach, reference, found, _noise(study, facts, found, reference))
     found = tuple(attempts_of(study, facts, one))
+    unknown = [trial.id for trial, _ in _serving(study, one) if trial.id not in facts]
     said: tuple[str, ...] = ()
     if decision is not None and decision.choice is ReferenceChoice.ATTEMPT:
         chosen = tuple(at for at in found if at.trial == decision.trial)
@@ -161,7 +162,11 @@ def _own(study: Study, facts: Facts, results: Results, rater: str, one: Whose) -
             if chosen
             else (f"Trial {decision.trial}, chosen by {_by(decision.decision)}, has no attempt; the rule stands in.",)
         )
+        unknown = [trial_id for trial_id in unknown if not chosen or trial_id == decision.trial]
         found = chosen or found
+    if unknown:  # the best attempt may be in one of them: what the others give would be another reference
+        said = (*said, f"Not measured as the study is now: {', '.join(unknown)}, which the reference may come from.")
+        return Normaliser(one, rules.approach, None, found, decision=decision, said=said)
     reference = _reference(study, found)
     moved = _drift(study, found)
     return Normaliser(
@@ -175,15 +180,21 @@ def _by(decision: Decision) -> str:
 
 def attempts_of(study: Study, facts: Facts, one: Whose) -> Iterable[AttemptAt]:
     """Every attempt at a reference that the approach and the table of positions allow, whatever a person chose."""
-    rules = study.settings.normalisation
-    wanted = _KIND_OF[rules.approach]
-    for trial, place in _trials_of(study, one):
-        if trial.kind is not wanted or trial.id not in facts or not rules.serves(trial.exercise, one.muscle):
+    for trial, place in _serving(study, one):
+        if trial.id not in facts:
             continue
         known = facts[trial.id].channels[place]
         faults = tuple(_faults(trial, place, known))
         for number, attempt in enumerate(known.attempts, start=1):
             yield AttemptAt(trial.id, place, number, attempt, faults)
+
+
+def _serving(study: Study, one: Whose) -> Iterable[tuple[Trial, int]]:
+    rules = study.settings.normalisation
+    wanted = _KIND_OF[rules.approach]
+    for trial, place in _trials_of(study, one):
+        if trial.kind is wanted and rules.serves(trial.exercise, one.muscle):
+            yield trial, place
 
 
 def _faults(trial: Trial, place: int, known: ChannelFacts) -> Iterable[Stretch]:

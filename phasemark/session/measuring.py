@@ -66,8 +66,10 @@ def measure(
 ) -> JobChain:
     """Measure trials and keep the results, which the ledger says; a trial that cannot be read is left out and said.
 
-    Trials that hold the baseline come first, since the others' signal-to-noise ratio is held against it.
+    Trials that hold the baseline come first, since the others' signal-to-noise ratio is held against it. Those that
+    were current until another baseline was measured are measured anew with the others.
     """
+    stale_before = {trial.id for trial in (*trials, *stale_trials(session))}
     chain, study, rater = JobChain(), session.study, session.rater
     rounds = [[t for t in trials if holds_baseline(t)], [t for t in trials if not holds_baseline(t)]]
     first_share = len(rounds[0]) / max(len(trials), 1)
@@ -109,7 +111,8 @@ def measure(
         done(Measured(len(measured), (*problems, *missing)))
 
     def second() -> None:
-        run(rounds[1], lambda share: first_share + (1 - first_share) * share, finish)
+        overtaken = [trial for trial in stale_trials(session) if trial.id not in stale_before]
+        run([*rounds[1], *overtaken], lambda share: first_share + (1 - first_share) * share, finish)
 
     if rounds[0]:
         run(rounds[0], lambda share: first_share * share, second)

@@ -11,6 +11,7 @@ import pytest
 from numpy.typing import NDArray
 from small_study import Open, new, recording
 
+from phasemark.model.intervals import Purpose
 from phasemark.model.normalisation import Approach, NormalisationSettings
 from phasemark.model.recording import EmgChannel, Recording, Side, Source, Treatment
 from phasemark.model.settings import FilterSettings, Settings
@@ -20,6 +21,7 @@ from phasemark.results.exports import all_segment_rows
 from phasemark.results.numbers import Numbers
 from phasemark.results.referencing import comparison_warnings
 from phasemark.session.importing import Arrival, Description
+from phasemark.session.judging import place_interval
 from phasemark.session.measuring import measure, stale_trials
 
 Values = NDArray[np.float64]
@@ -141,6 +143,31 @@ def test_the_tasks_own_reference_is_one_for_all_exercises_unless_asked_otherwise
     assert f"Each exercise is normalised to its own {approach}" in warning
     none = {whose: replace(found, reference=None) for whose, found in apart.normalisers.items()}
     assert not any("its own" in text for text in comparison_warnings(apart.study, none))
+
+
+def test_a_new_baseline_leaves_nothing_stale_behind(measured: Make) -> None:
+    """The checks of every trial of the session are held against the baseline: one pass measures them all again."""
+    at = measured((task(), {}), (mvic(efforts(1.0, 2.0, seed=3)), {"kind": Kind.MVIC}))
+    (before,) = at.session.numbers().normalisers.values()
+    trial = at.study.trials[0]
+    place_interval(at.session, trial, Purpose.BASELINE, begin=0, end=RATE // 2)
+    assert at.wait(lambda **back: measure(at.session, stale_trials(at.session), **back)).count == 1
+    assert stale_trials(at.session) == ()
+    (after,) = at.session.numbers().normalisers.values()
+    assert after.rms == before.rms
+
+
+def test_no_reference_is_made_while_a_trial_that_may_hold_it_is_not_measured(measured: Make) -> None:
+    at = measured((task(), {}), (mvic(efforts(1.0, seed=3)), {"kind": Kind.MVIC}))
+    at.add(Arrival(Description("P01", exercise="squat", kind=Kind.MVIC), recording=mvic(efforts(2.0, seed=4))))
+    numbers = at.session.numbers()
+    (found,) = numbers.normalisers.values()
+    assert found.reference is None
+    assert f"Not measured as the study is now: {at.study.trials[2].id}" in found.said[0]
+    assert all(np.isnan(row["rms_percent"]) for row in rows(numbers))
+    at.wait(lambda **back: measure(at.session, stale_trials(at.session), **back))
+    (found,) = at.session.numbers().normalisers.values()
+    assert found.rms == pytest.approx(2, rel=0.1)
 
 
 def test_a_muscle_without_a_reference_is_in_mv_and_a_comparison_says_so(measured: Make) -> None:
